@@ -36,7 +36,7 @@ from halflayer.shielding.stuck_opened import stuck_figures
 from halflayer.shift import opened as shifts
 from halflayer.shift.left import cards
 from halflayer.technique.asked_distance import distance_figures
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, parted_m, play_m
+from halflayer.technique.ellipse import PARTED_SHARE, ends_m, parted_m, play_m
 from halflayer.technique.result import Candidate, Geometry
 
 
@@ -147,11 +147,9 @@ def _geometry(order: Order, weld: Weld, c: Candidate) -> list[Derived]:
     play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
     if play is None:
         return found
-    apart = (
-        f"{LEAST_OPENING_M * 1e3:g} or {LARGEST_OPENING_M * 1e3:g} mm"
-        if g.opening_m is not None
-        else f"{PARTED_SHARE:g} of the cap's width"
-    )
+    apart = f"{PARTED_SHARE:g} of the cap's width"
+    if (ends := ends_m(weld, c)) is not None:
+        apart = " or ".join(f"{e * 1e3:g}" for e in ends) + " mm"
     inputs = tuple(d for d in c.derived if d.name == "opening")
     return [
         *found,

@@ -20,7 +20,7 @@ from halflayer.exposure.two_films import Loading
 from halflayer.technique.result import Candidate
 
 # Our choice: readings for which the factor is given, and the factor beyond which the film is not what is wrong.
-READINGS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 3.0, 3.5, 4.0)
+READINGS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.1, 2.2, 2.5, 3.0, 3.5, 4.0)
 MOST_FACTOR = 2.0
 COVERAGE = 1.645  # of the allowances of film and certificate: 9 of 10
 SAME_AIM = (
@@ -53,12 +53,23 @@ class FirstFilm:
         return retime(seconds=1.0, density_got=read, density_wanted=self.aim, curve=self.curve)
 
     def goes_on(self, read: float) -> bool:
-        """True where a reading asks for no other time."""
+        """True where a film of such a reading stands."""
         return self.most is not None and self.least <= read <= self.most
 
+    @property
+    def spare(self) -> float:
+        """Reading below which the film stands, but those after it take another time: nothing is left to them else.
+
+        Midway between the least of the window and what is planned, up to the next twentieth, our choice; the least
+        itself where nothing lies between them to tell apart.
+        """
+        midway = math.ceil((self.least + self.planned) * 10 - 1e-6) / 20
+        return midway if self.planned - self.least > SAME_AIM else self.least
+
     def factors(self) -> tuple[tuple[float, float], ...]:
-        """Readings outside the window whose factor a film's spread can explain, each with its factor."""
-        found = ((d, self.factor(d)) for d in READINGS if not self.goes_on(d) and abs(d - self.aim) > 0.05)
+        """Readings that ask for another time, of a factor that a film's spread can explain, each with its factor."""
+        asks = (d for d in READINGS if not self.goes_on(d) or d < self.spare)
+        found = ((d, self.factor(d)) for d in asks if abs(d - self.aim) > 0.05)
         return tuple((d, f) for d, f in found if 1 / MOST_FACTOR <= f <= MOST_FACTOR)
 
     def expected(self, *uncertainties: float) -> tuple[float, float]:

@@ -215,14 +215,14 @@ SINGLE = "each film alone (single viewing), over what is judged on it"
 
 
 def change_rule(handed: PairReading, candidate: Candidate) -> str:
-    """The one rule by which a reader goes from film to film, and at which readings that is planned.
+    """The one rule by which a reader goes from film to film, and at which two readings that is planned.
 
     Either film is judged over all of its range; the plan changes in the middle of what both show in range.
     """
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
     return (
-        f"front judged up to {most:.2f}, past it rear, from {least:.2f} (arcs planned for {handed.fast_at:.2f} / "
-        f"{handed.slow_at:.2f})"
+        f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or "
+        f"more; change planned at {handed.fast_at:.2f} / {handed.slow_at:.2f}"
     )
 
 

@@ -16,11 +16,7 @@ from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 from halflayer.sheet.to_sign import AGREEMENT
 from halflayer.technique.editions import WORKED_FROM
-from halflayer.technique.ellipse import (
-    ABOUT_SHARE,
-    on_film_m,
-    wanted_opening_m,
-)
+from halflayer.technique.ellipse import FILM_SHARE, ends_m, wanted_opening_m
 
 FIGURES = "figures m (from memory)"
 # Of rows that both sign whom the table's heading names.
@@ -84,12 +80,14 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
     """What is asked and planned of each opening, and what both accept on the film."""
     each = []
     for w in welds:
-        planned = w.chosen.geometry.opening_m if w.chosen is not None else None
-        if planned is not None:
-            wanted = wanted_opening_m(order.weld(w.weld).cap.width_m)
-            low, high = (show.drawn(m) for m in on_film_m(planned_m=planned, wanted_m=wanted))
+        if w.chosen is None or (planned := w.chosen.geometry.opening_m) is None:
+            continue
+        weld = order.weld(w.weld)
+        if (ends := ends_m(weld, w.chosen)) is not None:
+            wanted = wanted_opening_m(weld.cap.width_m)
+            low, high = (show.drawn(m) for m in ends)
             each.append(f"{w.weld} {show.drawn(planned)} for {show.drawn(wanted)}, on film {low} to {high}")
-    about = f"(± {100 * ABOUT_SHARE:g} %, our choice)"
+    about = f"(± {100 * FILM_SHARE:g} %, our choice)"
     return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} {about}"
 
 

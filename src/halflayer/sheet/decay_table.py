@@ -16,6 +16,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.two_films_words import pair_of
 from halflayer.shielding.bearers import bearers
 
 
@@ -127,7 +128,10 @@ def _for_a_miss(weld: WeldPlan) -> str:
         return ""
     more = min((n for _, n in b.films), default=0) - b.exposures
     if more > 0:
-        return ", one of them for a first film missed"
+        # Of two films all exposures are shot once more where their change fails; the rest is a first film's.
+        of_change = min(more, max(b.planned - (b.exposures - b.planned), 0)) if pair_of(weld.exposure) else 0
+        told = [(of_change, "a change of films that fails"), (more - of_change, "a first film missed")]
+        return "".join(f", {n} of them for {what}" for n, what in told if n)
     return ", a reshoot's for a first film missed too" if b.exposures > b.planned else ""
 
 

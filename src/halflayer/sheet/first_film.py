@@ -15,13 +15,12 @@ from halflayer.exposure.two_films import change_of, loading_of
 from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet.call_words import both_decide
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.film_rejected import again, against_indicator
 from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.two_films_words import allowed_for_change
-from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
@@ -69,6 +68,8 @@ def first_row(plan: Plan, order: Order, w: WeldPlan, show: Show) -> list[dict[st
     if is_fine(order, c, w.exposure.coverage if w.exposure else None):
         more = " and the change holds" if first.slow else f"; {code.removeprefix('code; ')}" if bounds else ""
         place, go_on = "lightest place", f", ends judged as dark (hold the verdict){more}: go on"
+    if below := _spare(first, c):
+        else_words = f"else, and below {below}, “{label}”"
     note = f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} expected{narrow}; {else_words}"
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 
@@ -79,7 +80,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
     if c is None or shot is None:
         return None
     if shot.snr is not None:
-        steps = _image_steps(order, c, shot, show)
+        steps = _image_steps(order, w.weld, c, shot, show)
         return {"name": label_of(order, w), "steps": [_which(plan, order, w, c, show), *steps], "curve": ""}
     first = _first(order, c, shot)
     if first is None:
@@ -89,7 +90,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         _decides(first, c) + _change(order, w, c, shot),
         _covers(order, c, first, before_factor(plan, w)),
         _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w),
-        _again(order, c),
+        *again(order, order.weld(w.weld), c, show),
     ]
     return {"name": label_of(order, w), "steps": steps, "curve": _curves(order, w.weld, c, shot, show)}
 
@@ -198,20 +199,24 @@ def _wait(order: Order, w: WeldPlan, show: Show) -> str:
 def _decides(first: FirstFilm, c: Candidate) -> str:
     on = f" on {first.detector}" if first.slow else ""
     place = first.where.replace(" degrees", "°")
-    text = (
-        f"Lightest place judged{on} ({place}; of crown and both sides of the cap the lightest{_why(place, c)}; "
-        f"{first.planned:.2f} planned): "
-    )
+    text = f"Lightest place judged{on} ({place}{_why(place, c)}; {first.planned:.2f} planned): "
     if first.most is None:
         return (
             text
             + f"{first.least:.2f} or more is wanted; no time keeps all that is judged in the range: see the cautions"
         )
     dark = f" on {first.slow}" if first.slow else ""
+    below = _spare(first, c)
+    rest = f"; below {below} it stands, those after it take step 4's time" if below else ""
     return text + (
         f"{first.least:.2f} to {_down(first.most)} as read goes on, the darkest then reads {c.density_max:g} or less"
-        f"{dark}; read both{_at_indicator(c)}"
+        f"{dark}; read both{_at_indicator(c)}{rest}"
     )
+
+
+def _spare(first: FirstFilm, c: Candidate) -> str:
+    """Below which reading the exposures after the first take another time; empty where none follows or none asks it."""
+    return f"{first.spare:.2f}" if len(c.shots) > 1 and first.spare > first.least else ""
 
 
 def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
@@ -229,10 +234,10 @@ def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
     often = round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 "
-        "fail by the films' ±). Else no time closes "
-        f"it, nor both at once: keep {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
-        f"longer by its reading, {factors}; {allowed_for_change(order, c, shot, w.budget)}; doses grow"
+        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; in about {often} of 10 it "
+        f"fails, by the films' ±). Where it fails no time closes it: keep {at.fast}, shoot each exposure once more, "
+        f"loaded alike, longer by {at.slow}'s reading, {factors}; {allowed_for_change(order, c, shot, w.budget)}; "
+        "doses grow"
     )
 
 
@@ -250,14 +255,6 @@ def _at_indicator(c: Candidate) -> str:
         f", and the density at the IQI: the lightest not below {bounds[0]}, the darkest not above {bounds[1]} of it, "
         f"else {SECOND} (T-282.2; r)"
     )
-
-
-def against_indicator(c: Candidate) -> tuple[str, str] | None:
-    """Least and most density as shares of that at the indicator, as printed; None where the code bounds neither."""
-    if c.density_variation is None:
-        return None
-    low, high = c.density_variation
-    return f"{1.0 + low:.2f}", f"{1.0 + high:.2f}"
 
 
 def _why(place: str, c: Candidate) -> str:
@@ -310,8 +307,8 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
     by = "this time" if same else "this factor on its own time"
     rest = f", it and each exposure not yet shot by {by}" if len(shots) > 1 else ""
     return (
-        f"Outside the window exposure 1 is rejected: shoot it again{rest}, by the film's curve, time × dose for "
-        f"{first.aim:.2f} / dose for what was read: {on}{' · '.join(each)}{_by_gradient(first)}; a factor above "
+        f"Outside the window exposure 1 is rejected: shoot it again{rest}, by the film's curve, time × dose "
+        f"for {first.aim:.2f} / dose for what was read: {on}{' · '.join(each)}{_by_gradient(first)}; a factor above "
         f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
     )
 
@@ -323,18 +320,6 @@ def _by_gradient(first: FirstFilm) -> str:
     return (
         f" (outside the window and within {NEAR:g} of {first.aim:.2f} also × 10^(({first.aim:.2f} − read) / G), G "
         f"{first.gradient:.1f})"
-    )
-
-
-def _again(order: Order, c: Candidate) -> str:
-    seen = wire(c.iqi.required) if c.iqi else "the indicator"
-    bounds = against_indicator(c)
-    ratio = f", a density is below {bounds[0]} or above {bounds[1]} of that at every IQI" if bounds else ""
-    return (
-        f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, an artefact lies in it, "
-        f"or the B shows lighter; {seen} missing at the right density: not the time, but film side, distance, scatter, "
-        f"processing; missing again or no spare sheet left: stop, {both_decide(order)} in writing. Indications: both "
-        "told at once; more shots, repair: in no time here"
     )
 
 
@@ -372,7 +357,7 @@ def _speed(dose_Gy: float, show: Show) -> str:
     return f"{1 / number(dose_Gy, unit):.3g} per {'rad' if unit == 'rd' else unit}"
 
 
-def _image_steps(order: Order, c: Candidate, shot: ShotTime, show: Show) -> list[str]:
+def _image_steps(order: Order, weld: str, c: Candidate, shot: ShotTime, show: Show) -> list[str]:
     """Steps for a digital detector: the ratio asked, and the time for a lower one."""
     detector, snr = by_id(order.all_detectors, c.detector), shot.snr
     if snr is None or not isinstance(detector, DigitalDetector):
@@ -390,5 +375,5 @@ def _image_steps(order: Order, c: Candidate, shot: ShotTime, show: Show) -> list
         f"Read SNR_N beside the weld: {snr.required:g} or more goes on, {snr.beside_least:.0f} is planned",
         f"Else time by the detector's response, for exposure 1, {' · '.join(each)}; the same factor for every exposure "
         "not yet shot",
-        _again(order, c),
+        *again(order, order.weld(weld), c, show),
     ]

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from datetime import timedelta
+
 from halflayer.order.models import Order
 from halflayer.order.testing import HoldPoint
+from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.reading import not_settled
@@ -16,6 +20,9 @@ LEAD = "Hold: no work past it until signed. Witness: called only. Contract first
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
+ADDED = "its time is in no schedule, it is added"
+# Clause on what a test report names (from memory, unverified).
+REPORT_BY = {"ISO 17636-1:2013": "ISO 17636-1, 8; m", "ISO 17636-2:2013": "ISO 17636-2, 8; m"}
 
 
 def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]:
@@ -50,14 +57,14 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "released for RT",
-            f"visual test, surface, waiting time{open_ends}",
+            f"visual test, surface, waiting time, welder's stamp for the letters{open_ends}",
             p.release,
             _from_to(order, begun) or "before each weld",
             IN_LOG,
         ),
         _row(
             "set-up",
-            "film, IQI, letters of exposure 1 laid, after a survey without film; source home",
+            f"film, IQI, letters of exposure 1 laid, after a survey without film; source home{_hidden(used, laid)}",
             p.set_up,
             "when called",
             IN_LOG,
@@ -81,28 +88,48 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             BLANK,
             who=accepts,
         ),
-        _row("report", "report and films handed over to", p.report, BLANK, BLANK),
+        _row("report", _report(order, mine), p.report, BLANK, BLANK),
     ]
+
+
+def _report(order: Order, welds: list[Weld]) -> str:
+    """What a report names, who writes it and how long it is kept: blanks, as contract and quality system say it."""
+    by = dict.fromkeys(REPORT_BY[code] for w in welds if (code := order.code_of(w)) in REPORT_BY)
+    contents = f" ({'; '.join(by)})" if by else ""
+    listed = "agreements, deviations listed; kept ______ years; with the films handed over to"
+    return f"written by {BLANK}{contents}, {listed}"
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
     """By weld of the shift when its turn begins [s from the start of the shift], and when its first film is laid.
 
-    A first survey before any film has an empty holder: it is loaded between that and exposure 1. Else it is loaded
-    while the weld is set up, before the area is searched.
+    A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it. Else it
+    is loaded while the weld is set up, before the area is searched.
     """
     begun: dict[str, float] = {}
     laid: dict[str, str] = {}
-    empty: dict[str, float] = {}  # from when on the holder of a weld is loaded
     for s in sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else ():
         begun.setdefault(s.weld, s.start_s)
         if s.what == "set-up":
             laid.setdefault(s.weld, f"by {clock(order, s.end_s - (order.crew_times.search_s or 0.0))}")
         elif s.what == "first survey":
-            empty.setdefault(s.weld, s.end_s)
-        elif s.what == "exposure" and s.weld in empty:
-            laid[s.weld] = f"{clock(order, empty.pop(s.weld))} to {clock(order, s.start_s)}"
+            home_s = s.end_s + _home_s(plan, order, s.weld)
+            laid[s.weld] = f"from {order.shift.starts + timedelta(seconds=math.ceil(home_s)):%H:%M:%S}"
     return begun, laid
+
+
+def _home_s(plan: Plan, order: Order, weld: str) -> float:
+    """From a reading without film until the source is surveyed home [s]: its way, the walk in, the survey."""
+    c = next((w.chosen for w in plan.welds if w.weld == weld), None)
+    head = next((h for h in order.heads if c is not None and h.id == c.head), None)
+    t = order.crew_times
+    return (head.travel_s if head is not None else 0.0) + t.walk_s + t.survey_s
+
+
+def _hidden(used: list[WeldPlan], laid: dict[str, str]) -> str:
+    """Until when a witness may see what a shroud hides: film, indicators, letters; empty without a shroud."""
+    told = [f"{w.weld} {laid[w.weld]}" for w in used if w.weld in laid and w.chosen and w.chosen.shroud]
+    return f"; seen only before the shroud closes: {', '.join(told)}" if told else ""
 
 
 def _lead(order: Order) -> str:
@@ -163,5 +190,5 @@ def _row(
             and times
             and (called := [f"{w} {t}" for w, t in times.items() if w in own.when.split(", ")])
         ):
-            when, who = ", ".join(called), f"{who}{fetched}"
+            when, who = f"{', '.join(called)}; {ADDED}", f"{who}{fetched}"
     return {"point": point, "kind": kind, "what": what, "who": who or BLANK, "when": when, "sign": sign}

@@ -6,7 +6,6 @@ import math
 
 from halflayer.exposure.judged import least_lap_rad, sectors
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.two_films import change_rule
 from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
@@ -297,7 +296,7 @@ def _density(
     d, pair = shot.density, shot.pair
     planned = f"{d.least:.2f} to {d.most:.2f}"
     if pair is not None and exposure is not None:
-        both = f"{zone_densities(exposure.shots)}, {change_rule(pair, c)}"
+        both = zone_densities(exposure.shots)  # which film judges what: the exposure time, the marking plan
         iso = code.startswith("ISO 17636-1")
         clauses = (
             " (7.8; m); viewing both at once, 1.3 or more on each (7.8; m), is not planned" if iso else ""

@@ -111,6 +111,16 @@ def by_light(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure |
     return found is None or found.takes != "all"
 
 
+def in_lead(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
+    """What of a film's letters is laid in lead, in the words of all pages."""
+    if not by_light(order, weld, c, exposure):
+        return "weld, shot number and date"
+    found = letters_place(order, weld, c, exposure)
+    if found is None:
+        return "nothing but end markers"
+    return f"{f'{weld.id}, ' * (found.takes == 'weld')}the exposure's number and arrow"
+
+
 def letters_words(
     order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, letters: str, show: Show
 ) -> str:
@@ -127,14 +137,14 @@ def letters_words(
             pair_clocks_rad(c, exposure)
         )  # of others it is told with them
         return f"{lead}{own}, {_at(weld, found, show)}: {letters}"
-    shot = f"{f'{weld.id}, ' * (found is not None and found.takes == 'weld')}the exposure's number and arrow"
-    number = (
-        f"; in lead only {shot}, {_at(weld, found, show)}" if found else "; nothing in lead but end markers"
-    )
+    shot = in_lead(order, weld, c, exposure)
+    number = f"; in lead {shot}"
+    if found:
+        number = f"; in lead only {shot}, {_at(weld, found, show)}"
     return (
         "beam and film have no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
-        f"the film's edge, off the beam, before it is developed, by {_writer(order)}; its holder's number in the log "
-        f"as it is laid (to be signed: order, “By agreement only”): {letters}{number}"
+        f"the film's edge, off the beam, before it is developed, by {_writer(order)}; read by a second person; "
+        f"holder's number in the log as it is laid (to be signed: order, “By agreement only”): {letters}{number}"
     )
 
 

@@ -12,14 +12,14 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words
 from halflayer.sheet.clause import BOTH_SIGN
 from halflayer.sheet.figures import Show
-from halflayer.sheet.first_film import against_indicator
+from halflayer.sheet.film_rejected import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
-from halflayer.technique.ellipse import on_film_m, wanted_opening_m
+from halflayer.technique.ellipse import ends_m
 from halflayer.technique.result import Candidate
 
 JUDGED = (
@@ -145,9 +145,9 @@ def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
     """What is measured besides, each with its planned figure; the opening is that on each film, with its ends."""
     g = c.geometry
     opens = ""
-    if g.opening_m is not None:
-        low, high = on_film_m(planned_m=g.opening_m, wanted_m=wanted_opening_m(weld.cap.width_m))
-        opens = f"opening {show.drawn(g.opening_m)}, by film {show.drawn(low)} to {show.drawn(high)}"
+    if g.opening_m is not None and (ends := ends_m(weld, c)) is not None:
+        low, high = (show.drawn(m) for m in ends)
+        opens = f"opening {show.drawn(g.opening_m)}, by film {low} to {high}"
     return [
         f"to film {show.drawn(g.source_to_detector_m)}",
         *[opens] * bool(opens),
@@ -193,7 +193,11 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "iqi_one": f"IQI wire seen ({asked})" if one else seen,
         "as_set": _as_set(order.weld(w.weld), w.chosen, show),
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
-        "judged": list(JUDGED_DIGITAL if digital else JUDGED),
+        # Films shot past midnight bear the date of the shift's first day.
+        "judged": [
+            f"exposed on (letters: {order.shift.starts:%Y-%m-%d}); activity",
+            *(JUDGED_DIGITAL if digital else JUDGED)[1:],
+        ],
         "reported": list(REPORTED),
         "approved": [
             *APPROVED[:2],

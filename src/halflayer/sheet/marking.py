@@ -15,7 +15,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words, wire_length_m
-from halflayer.sheet.letters_place import letters_words
+from halflayer.sheet.letters_place import by_light, letters_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import wires_words
 from halflayer.sheet.reading import reading_rows
@@ -45,9 +45,11 @@ def marking_plan(
     show: Show,
     *,
     reading: bool = True,
+    this_shift: bool = True,
     tolerance: Tolerance | None = None,
 ) -> list[dict[str, str]]:
-    """Rows of subject and words; `reading`: with what films are read by and recorded in.
+    """Rows of subject and words; `reading`: with what films are read by and recorded in; `this_shift`:
+    whose date they bear.
 
     Places round the pipe are clock angles and lengths on its outside from the datum. What no source is named for is
     common practice.
@@ -58,7 +60,7 @@ def marking_plan(
     rows = [
         (
             "weld",
-            letters_words(order, weld, c, exposure, _letters(order, weld), show),
+            letters_words(order, weld, c, exposure, _letters(order, weld, this_shift=this_shift), show),
         ),
         ("datum", datum(weld, show)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
@@ -109,7 +111,13 @@ def _size_of_b(code: str, show: Show) -> str:
     return f"{size} or more (7.5; m)"
 
 
-def _letters(order: Order, weld: Weld) -> str:
+def letters_date(order: Order) -> str:
+    """The one date that all films of a shift bear: of its first day, past midnight too."""
+    crosses = order.shift.starts.date() != order.shift.ends.date()
+    return f"{order.shift.starts:%Y-%m-%d}{' (first day, all night)' * crosses}"
+
+
+def _letters(order: Order, weld: Weld, *, this_shift: bool = True) -> str:
     """What stands in lead on every film; what the order does not state is said."""
     mark = (
         f"repair mark {weld.repair}"
@@ -118,12 +126,12 @@ def _letters(order: Order, weld: Weld) -> str:
     )
     # Else it bears the same lead as the rejected film.
     again = "shot again: A, B behind the exposure's number (our own rule), rejected film so marked, kept"
-    crosses = order.shift.starts.date() != order.shift.ends.date()
-    date = f"date {order.shift.starts:%Y-%m-%d}{' (all night)' * crosses}"
+    date = f"date {letters_date(order)}" if this_shift else "date of its own shift"
     firm = (
         f"contractor's symbol {order.contractor}" if order.contractor else "contractor's symbol (not stated)"
     )
-    return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated: the log has it); {again}"
+    stamp = "welder's stamp (“released for RT”, before letters are set)"
+    return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, {stamp}; {again}"
 
 
 def datum(weld: Weld, show: Show) -> str:
@@ -188,11 +196,13 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
         )
     seen = wire(c.iqi.required)
     if own := indicators_words(order, weld, c, exposure, show):
+        # Where all letters are in lead their row says where it lies.
+        mark = "; own mark past them; not in the beam: number in the log" * by_light(order, weld, c, exposure)
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images, wires round the pipe (double images may: 6.7; m; two "
             f"have no room otherwise, our choice), {seen} {own}"
-            f"{wires_words(order, weld, c, exposure, show)}{unbroken(order, weld, c, exposure, show)}"
+            f"{wires_words(order, weld, c, exposure, show)}{unbroken(order, weld, c, exposure, show)}{mark}"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
@@ -305,12 +315,16 @@ def marking_data(
     show: Show,
     *,
     reading: bool = True,
+    this_shift: bool = True,
     tolerance: Tolerance | None = None,
 ) -> Any:
-    """The rows of a weld that has a way to be shot; empty without one. `reading`: of a weld that will be shot.
+    """The rows of a weld that has a way to be shot; empty without one. `reading`: of a weld that will be shot,
+    `this_shift`: in this shift.
 
     `tolerance`: how far its head may be off by the dose, where that was looked at.
     """
     if c is None or not c.shots:
         return []
-    return marking_plan(order, weld, c, exposure, show, reading=reading, tolerance=tolerance)
+    return marking_plan(
+        order, weld, c, exposure, show, reading=reading, this_shift=this_shift, tolerance=tolerance
+    )

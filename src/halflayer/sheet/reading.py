@@ -24,7 +24,7 @@ from halflayer.sheet.head_place import BEAM, DOSE, IQI, OPENING, angle, bounds, 
 from halflayer.sheet.settings import by_id
 from halflayer.shielding.head_unknown import not_known, together
 from halflayer.shielding.safety_result import Tolerance
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE
+from halflayer.technique.ellipse import PARTED_SHARE, ends_m
 from halflayer.technique.result import Candidate
 from halflayer.technique.wire_sets import WIRE_SEEN_M
 
@@ -69,7 +69,10 @@ def accepted_words(order: Order, weld: Weld) -> str:
     klass = order.class_of(weld)
     fits = accepted.fits(klass)
     if fits is None:
-        return accepted.words
+        lacks = (
+            "" if EDITION.search(accepted.standard) else ", edition ______: open, settled before its shift"
+        )
+        return f"{accepted.words}{lacks}"
     level = ", by the order" if accepted.level else ""
     known = accepted.standard.startswith("ISO 5817") or accepted.quality_level
     own = "" if known else "; quality level of ISO 5817: list, “acceptance”"
@@ -188,10 +191,8 @@ def _under_a_step(
 def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> dict[str, str]:
     """What is past each end, in words; for the dose also that it is not known."""
     if c.geometry.opening_m is not None:
-        opening = (
-            f"opening: {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges (at "
-            "all; accepted: the log)"
-        )
+        low, high = (show.drawn(m) for m in ends_m(weld, c) or ())
+        opening = f"opening: {low} or {high} between the inner edges, as far as a film may show"
     else:
         opening = (
             f"opening: the two images {show.drawn(PARTED_SHARE * weld.cap.width_m)} apart, a quarter of the cap (our "

@@ -286,7 +286,16 @@ def back_page(
         # What is exposed in another shift is planned anew for it, and its log is printed then.
         "log_later": later,
         "kit": kit_of_weld.words(plan, order, w, show),
-        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=by_dose(order, w)),
+        "marking": marking_data(
+            order,
+            weld,
+            c,
+            w.exposure,
+            show,
+            reading=ready,
+            this_shift=not later,
+            tolerance=by_dose(order, w),
+        ),
         "first": first_words(plan, order, w, show) if ready else None,
     }
     if c is not None:

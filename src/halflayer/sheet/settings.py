@@ -22,7 +22,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.held_words import empty_before, empty_first, film_held, held_by, put_in, spread_by
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.lap_markers import numbers_of, numbers_words
-from halflayer.sheet.letters_place import by_light
+from halflayer.sheet.letters_place import by_light, in_lead
 from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, on_bar, stand_rows
@@ -284,11 +284,9 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
 
 def _letters(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
     """What lies in lead on or beside the film, and what is written on it by light where the beam has no room."""
-    told = (
-        "shot number in lead, the rest by light or needle"
-        if by_light(order, weld, c, exposure)
-        else "weld, shot number and date in lead"
-    )
+    told = f"{in_lead(order, weld, c, exposure)} in lead"
+    if by_light(order, weld, c, exposure):
+        told += ", the rest by light or needle"
     markers = f"lead B behind the film; {told}"
     if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
         markers += f"; {n} end markers: marking plan"

@@ -22,11 +22,12 @@ OF_RELEASE = (
 
 
 def testing_words(order: Order, weld: Weld) -> str:
-    """What the order states of the weld and its testing; empty where it says nothing."""
+    """What the order states of the weld and its testing, and a blank for what tells the joint on its drawing."""
     own = order.testing_of(weld)
     found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
-    found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
-    return "; ".join(f"{words} {told}" for words, told in found if told)
+    found += [(weld.pipe.material, own.grade) if _without_grade(weld) else ("material", weld.pipe.material)]
+    told = [f"{words} {told}" for words, told in found if told]
+    return "; ".join([*told, f"joint, spool no. {LINE}"])
 
 
 def lacks_testing(order: Order, weld: Weld) -> bool:

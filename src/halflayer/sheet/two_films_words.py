@@ -193,7 +193,7 @@ def allowed_for_change(order: Order, c: Candidate, shot: ShotTime, budget: TimeB
     each_s = max((s.each_s for s in budget.steps if s.what == RESHOOTS), default=0.0) if budget else 0.0
     rest = n - timed
     more = (
-        f"; all {n} fail: {minutes_up(rest * each_s)} min more at least, in no time here"
+        f"; all {n} fail: {minutes_up(rest * each_s)} min more at least, not planned: who leads decides"
         if rest and each_s
         else ""
     )

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import math
 
+from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
 
 LEAST_OPENING_M = 0.003  # 3 to 10 mm, at most 15 mm: GB 3323-87 as reported in a journal abstract, read
 LARGEST_OPENING_M = 0.015
 ABOUT_SHARE = 0.1  # of the wanted opening: what lacks no more is "about" it, our choice
+FILM_SHARE = 0.25  # the same on a film, where a head stands off its place besides: our choice
 PARTED_SHARE = 0.25  # of the cap's width by which two images shot in plane may part: our choice
 
 
@@ -88,19 +90,22 @@ def wanted_opening_m(weld_width_m: float) -> float:
 
 
 def on_film_m(*, planned_m: float, wanted_m: float) -> tuple[float, float]:
-    """Least and most opening that a film may show [m]: about what is wanted, and as far about what is planned past it.
+    """Least and most opening that a film may show [m]: `FILM_SHARE` off what is wanted, or off what is planned past it.
 
-    About is `ABOUT_SHARE`, our choice, as in the plan; no opening past the least and largest of all is in it.
+    Wider than the plan's `ABOUT_SHARE` by what a head is set off its place, both our choice: a plan at the edge of its
+    own window leaves the film room. To whole tenths of a millimetre inwards, as it is printed; no opening past the
+    least and largest of all is in it.
 
     >>> on_film_m(planned_m=0.0055, wanted_m=0.006)  # in the window of what is wanted
-    (0.0054, 0.0066)
+    (0.0045, 0.0075)
     >>> on_film_m(planned_m=0.008, wanted_m=0.007)  # past it
-    (0.0063, 0.0088)
+    (0.0053, 0.01)
     """
     about = ABOUT_SHARE * wanted_m + 1e-9
     past = [planned_m] if abs(planned_m - wanted_m) > about else []
-    low, high = min([wanted_m, *past]) * (1 - ABOUT_SHARE), max([wanted_m, *past]) * (1 + ABOUT_SHARE)
-    return round(max(low, LEAST_OPENING_M), 6), round(min(high, LARGEST_OPENING_M), 6)
+    low, high = min([wanted_m, *past]) * (1 - FILM_SHARE), max([wanted_m, *past]) * (1 + FILM_SHARE)
+    low, high = math.ceil(low * 1e4 - 1e-6) / 1e4, math.floor(high * 1e4 + 1e-6) / 1e4
+    return max(low, LEAST_OPENING_M), min(high, LARGEST_OPENING_M)
 
 
 def tilt_rad(*, offset_m: float, standoff_m: float, diameter_m: float) -> float:
@@ -132,19 +137,24 @@ def film_span_m(
     return min(ends), max(ends)
 
 
+def ends_m(weld: Weld, c: Candidate) -> tuple[float, float] | None:
+    """`on_film_m` of a weld's way [m]; None without an ellipse."""
+    opens = c.geometry.opening_m
+    wanted = wanted_opening_m(weld.cap.width_m)
+    return None if opens is None else on_film_m(planned_m=opens, wanted_m=wanted)
+
+
 def play_m(c: Candidate, *, outer_m: float, cap_m: float) -> tuple[float, float] | None:
     """How far the source may be off along the pipe, towards the weld and away from it [m]; None for one image.
 
-    Formula: the images part by L (b/a - g/(a + De)). An ellipse stays within its bounds of 3 and 15 mm, two images in
-    plane within a quarter of the cap's width (our choice).
+    Formula: the images part by L (b/a - g/(a + De)). An ellipse stays within what its film may show (`on_film_m`),
+    two images in plane within a quarter of the cap's width (our choice).
     """
     if not c.technique.startswith("DWDI"):
         return None
     gap = c.geometry.object_to_detector_m - outer_m
     per = shift_per_offset(standoff_m=c.geometry.standoff_m, diameter_m=outer_m, gap_m=gap)
-    if c.geometry.opening_m is not None:
-        return (
-            (c.geometry.opening_m - LEAST_OPENING_M) / per,
-            (LARGEST_OPENING_M - c.geometry.opening_m) / per,
-        )
+    if (opens := c.geometry.opening_m) is not None:
+        least, most = on_film_m(planned_m=opens, wanted_m=wanted_opening_m(cap_m))
+        return (opens - least) / per, (most - opens) / per
     return (PARTED_SHARE * cap_m / per,) * 2

@@ -5,7 +5,14 @@ from __future__ import annotations
 import math
 
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, LEAST_OPENING_M, opening_m, parted_m
+from halflayer.technique.ellipse import (
+    ABOUT_SHARE,
+    FILM_SHARE,
+    LARGEST_OPENING_M,
+    LEAST_OPENING_M,
+    opening_m,
+    parted_m,
+)
 from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import APART
 from halflayer.technique.words import deg, fine_mm, mm
@@ -29,8 +36,9 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
     about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
+    ours = f"± {100 * ABOUT_SHARE:g} % as planned, past it only if accepted, ± {100 * FILM_SHARE:g} % on film"
     window = (
-        f"our window: about is ± {100 * ABOUT_SHARE:g} % (our choice), past it only if accepted; "
+        f"our window: about is {ours} (our choice); "
         f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} at all (GB 3323-87; r)"
     )
     said = (
