@@ -39,7 +39,7 @@ from halflayer.sheet.order_sheet import total_time
 from halflayer.sheet.rule_rows import ONLY_SIGNED, rule_rows
 from halflayer.technique import opening_check
 from halflayer.technique.choose import choose_technique
-from halflayer.technique.ellipse import opening_m, shift_per_offset
+from halflayer.technique.ellipse import ends_m, opening_m, shift_per_offset
 from halflayer.technique.result import Shot
 from order_cases import EXAMPLE
 
@@ -234,14 +234,17 @@ class TestHeadsPlace:
         gap = g.object_to_detector_m - od
         per = shift_per_offset(standoff_m=g.standoff_m, diameter_m=od, gap_m=gap)
         assert g.opening_m is not None
-        nearest = abs(g.axial_offset_m) - (g.opening_m - 0.003) / per
+        # A quarter under one weld width, 7 mm, up to the next tenth: as far as its film may show.
+        least_m, most_m = ends_m(weld, c) or (0.0, 0.0)
+        assert (least_m, round(most_m, 4)) == (0.0053, math.floor(g.opening_m * 1.25e4) / 1e4)
+        nearest = abs(g.axial_offset_m) - (g.opening_m - least_m) / per
         at = opening_m(
             offset_m=nearest, standoff_m=g.standoff_m, diameter_m=od, gap_m=gap, weld_width_m=0.007
         )
-        assert at == pytest.approx(0.003)
+        assert at == pytest.approx(least_m)
         room = beam_room(example, weld, c)
         assert room is not None
-        least = min(((g.opening_m - 0.003) / per, "opening"), (room.towards_m, "beam"))
+        least = min(((g.opening_m - least_m) / per, "opening"), (room.towards_m, "beam"))
         told = f"at most {int(least[0] * 1e3)} mm ({least[1]}) towards the weld"
         assert told in reading.place_words(example, weld, c, Show())
 

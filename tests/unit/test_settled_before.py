@@ -155,7 +155,7 @@ def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:
 
     assert "R1, R2 …, on every exposure that judges the place again" in letters(weld)
     assert "shot again: A, B behind the exposure's number" in letters(weld)
-    assert "date 2026-11-13 (all night)" in letters(weld)  # the shift ends on the day after
+    assert "date 2026-11-13 (first day, all night)" in letters(weld)  # the shift ends on the day after
     assert "repair mark R2" in letters(weld.model_copy(update={"repair": "R2"}))
 
 
@@ -224,7 +224,8 @@ def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveye
 
     start = f"{example.shift.starts:%H}"
     surveyed = when(("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
-    assert f"{start}:16 to {start}:18" in surveyed
+    # Way 0.8 s, walk in 20 s, survey 60 s after it: then the source is home by the meter.
+    assert f"W1 from {start}:17:2" in surveyed and "no time planned" in surveyed
     assert example.crew_times.search_s == 120.0  # at the end of the set-up, when the area is emptied
     assert f"by {start}:10" in when(("set-up", 0, 12), ("exposure", 12, 14))
 

@@ -27,13 +27,13 @@ def again(order: Order, weld: Weld, c: Candidate, show: Show) -> list[str]:
     cases = [
         f"{seen}, a marker or a part of the zone does not show",
         *([f"a density is below {bounds[0]} or above {bounds[1]} of that at every IQI"] if bounds else []),
-        *([f"the opening is outside {' to '.join(ends)} (head's place first)"] if ends else []),
+        *([f"the opening is outside {' to '.join(ends)} (mend the head's place)"] if ends else []),
         "an artefact lies in it",
         "the B shows lighter",
     ]
     wrong = f"{seen[:1].upper()}{seen[1:]} missing at the right density: not the time, but film side, distance, scatter"
     return [
-        f"Shoot again too where {', or '.join(cases)}",
+        f"Shoot again too where {', '.join(cases[:-1])} or {cases[-1]}",
         f"{wrong}, processing; missing again or no spare sheet left: stop, {both_decide(order)} in writing",
         "Indications: both told at once; more shots, repair: in no time here",
     ]

@@ -20,7 +20,7 @@ LEAD = "Hold: no work past it until signed. Witness: called only. Contract first
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
-ADDED = "its time is in no schedule, it is added"
+ADDED = "no time planned"
 # Clause on what a test report names (from memory, unverified).
 REPORT_BY = {"ISO 17636-1:2013": "ISO 17636-1, 8; m", "ISO 17636-2:2013": "ISO 17636-2, 8; m"}
 
@@ -57,7 +57,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "released for RT",
-            f"visual test, surface, waiting time, welder's stamp for the letters{open_ends}",
+            f"visual test, surface, waiting time, welder's stamp{open_ends}",
             p.release,
             _from_to(order, begun) or "before each weld",
             IN_LOG,
@@ -96,8 +96,7 @@ def _report(order: Order, welds: list[Weld]) -> str:
     """What a report names, who writes it and how long it is kept: blanks, as contract and quality system say it."""
     by = dict.fromkeys(REPORT_BY[code] for w in welds if (code := order.code_of(w)) in REPORT_BY)
     contents = f" ({'; '.join(by)})" if by else ""
-    listed = "agreements, deviations listed; kept ______ years; with the films handed over to"
-    return f"written by {BLANK}{contents}, {listed}"
+    return f"by {BLANK}{contents}, agreements, deviations listed; kept ____ years; with films to"
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:

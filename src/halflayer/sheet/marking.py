@@ -130,7 +130,7 @@ def _letters(order: Order, weld: Weld, *, this_shift: bool = True) -> str:
     firm = (
         f"contractor's symbol {order.contractor}" if order.contractor else "contractor's symbol (not stated)"
     )
-    stamp = "welder's stamp (“released for RT”, before letters are set)"
+    stamp = "welder's stamp (first: “released for RT”)"
     return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, {stamp}; {again}"
 
 
@@ -197,7 +197,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     seen = wire(c.iqi.required)
     if own := indicators_words(order, weld, c, exposure, show):
         # Where all letters are in lead their row says where it lies.
-        mark = "; own mark past them; not in the beam: number in the log" * by_light(order, weld, c, exposure)
+        mark = "; own mark past them, else its number in the log" * by_light(order, weld, c, exposure)
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images, wires round the pipe (double images may: 6.7; m; two "

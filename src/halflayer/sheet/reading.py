@@ -192,7 +192,7 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
     """What is past each end, in words; for the dose also that it is not known."""
     if c.geometry.opening_m is not None:
         low, high = (show.drawn(m) for m in ends_m(weld, c) or ())
-        opening = f"opening: {low} or {high} between the inner edges, as far as a film may show"
+        opening = f"opening: {low} or {high} between the inner edges (log)"
     else:
         opening = (
             f"opening: the two images {show.drawn(PARTED_SHARE * weld.cap.width_m)} apart, a quarter of the cap (our "

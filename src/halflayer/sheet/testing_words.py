@@ -22,12 +22,15 @@ OF_RELEASE = (
 
 
 def testing_words(order: Order, weld: Weld) -> str:
-    """What the order states of the weld and its testing, and a blank for what tells the joint on its drawing."""
+    """What the order states of weld and testing, with a blank for the joint on its drawing; empty where nothing."""
     own = order.testing_of(weld)
     found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
-    found += [(weld.pipe.material, own.grade) if _without_grade(weld) else ("material", weld.pipe.material)]
+    found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
     told = [f"{words} {told}" for words, told in found if told]
-    return "; ".join([*told, f"joint, spool no. {LINE}"])
+    if not told:
+        return ""
+    of_grade = [] if _without_grade(weld) else [f"material {weld.pipe.material}"]
+    return "; ".join([*told, *of_grade, f"joint, spool no. {LINE}"])
 
 
 def lacks_testing(order: Order, weld: Weld) -> bool:
