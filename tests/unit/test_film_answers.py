@@ -215,5 +215,5 @@ def test_the_log_has_room_for_who_reads_and_for_densities_at_each_indicator(exam
     assert iso is not None and iso["at_iqis"] == [] and "density at IQI" not in iso["read"]
     words = " ".join(iso["judged"])
     assert all(
-        w in words for w in ("exposed on (letters: 20", "level", "densitometer no.", "accepted", "signature")
+        w in words for w in ("exposed on; activity", "level", "densitometer no.", "accepted", "signature")
     )

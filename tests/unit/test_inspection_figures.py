@@ -245,7 +245,7 @@ class TestHeadsPlace:
         room = beam_room(example, weld, c)
         assert room is not None
         least = min(((g.opening_m - least_m) / per, "opening"), (room.towards_m, "beam"))
-        told = f"at most {int(least[0] * 1e3)} mm ({least[1]}) towards the weld"
+        told = f"at most {int(least[0] * 1e3)} mm ({least[1]}"
         assert told in reading.place_words(example, weld, c, Show())
 
 

@@ -191,13 +191,13 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "verdict": VERDICT,
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
         "iqi_one": f"IQI wire seen ({asked})" if one else seen,
-        "as_set": _as_set(order.weld(w.weld), w.chosen, show),
-        "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         # Films shot past midnight bear the date of the shift's first day.
-        "judged": [
-            f"exposed on (letters: {order.shift.starts:%Y-%m-%d}); activity",
-            *(JUDGED_DIGITAL if digital else JUDGED)[1:],
+        "as_set": [
+            *_as_set(order.weld(w.weld), w.chosen, show),
+            f"letters {order.shift.starts:%Y-%m-%d}",
         ],
+        "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
+        "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
         "approved": [
             *APPROVED[:2],
