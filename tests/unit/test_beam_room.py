@@ -138,7 +138,9 @@ def test_the_least_of_opening_beam_and_dose_is_printed_with_its_name(example: Or
     assert room.away_m > 0.008 and "4.5 mm or 7.5 mm between the inner edges (log)" in words
     assert "39 mm" not in words
     held = place_words(example, weld, c, Show(), _looked(2 * DEG, 0.005))
-    assert held.startswith("along the pipe at most 4 mm (opening; 1.4° of lean) towards the weld, 5 mm (dose) away")
+    assert held.startswith(
+        "along the pipe at most 4 mm (opening; 1.4° of lean) towards the weld, 5 mm (dose) away"
+    )
     assert "turned at most 2.0° (dose)" in held and "beam:" not in held
     assert place_words(example, weld, c, Show(), _looked(None, None)) == words
     # single image: the beam alone
