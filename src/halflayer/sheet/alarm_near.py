@@ -55,9 +55,11 @@ def spot_of(order: Order, w: WeldPlan) -> ControlSpot | None:
 
 
 def crank_at(order: Order, w: WeldPlan, show: Show) -> str:
-    """That place for the table of ropes, site x, y; empty where none is computed."""
+    """That place for the table of ropes, site x, y, and its rate; empty where none is computed."""
     spot = spot_of(order, w)
-    return f"; crank {site(*printed(order.weld(w.weld).at, spot.at, show), show)}" if spot else ""
+    if spot is None:
+        return ""
+    return f"; crank {site(*printed(order.weld(w.weld).at, spot.at, show), show)}, up to {_most(spot, show)}"
 
 
 def printed(weld_at: Sequence[float], at: Sequence[float], show: Show) -> tuple[float, float]:
@@ -91,11 +93,16 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
         f"{round(v / _unit_m(show), 1) + 0.0:.1f}"  # no -0.0
         for v in printed(order.weld(w.weld).at, spot.at, show)
     )
-    rate = show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
     out = "" if spot.way_out else ", a wall behind: way out beside it"
     not_there = f"; {inside}" if (inside := lost_reach.inside_rope(order, w, show)) else ""
-    return f"{place}, up to {rate}, weld in sight, cable straight{out}; back here after readings{not_there}"
+    return f"{place}, up to {_most(spot, show)}, weld in sight, cable straight{out}; back here after readings{not_there}"
+
+
+def _most(spot: ControlSpot, show: Show) -> str:
+    """The most that the crank gets there."""
+    return show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
+
 
 
 def one_setting(rooms: Sequence[AlarmRoom]) -> float | None:

@@ -28,6 +28,11 @@ CREW_TO = 400  # at a smaller scale points at a rope lie on each other: by eye
 BEYOND_MM = 2.5  # more at each edge for what stands beyond it
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
 FOOT_MM = 8.0
+AXES_MM = 14.0  # from a map's left side to its axes, between its scale and the bar
+ON_MM = 1.0  # a mark so near to the edge is still on the map
+TIP_MM = 2.3  # from a mark at the edge to its arrow's tip
+RINGS_MM = (1.0, 1.9, 2.9, 4.1, 5.7, 7.5, 9.5)  # words stand so far off their place
+FARTHER = "farther"  # than the edge, of what is not on a map
 EDGE_MM = 3.0  # between what is shown and the map's edge
 Point = tuple[float, float]
 
@@ -49,8 +54,8 @@ def plan_map(
 
     Site x to the right, y up. The rope with its signs stands outside the line where the limit is
     reached, the control position on the crew's line or outside it. The scale shows the whole barrier line, rope and
-    crew's line where there is room, and the places up to 1.3 times as far; numbered points, sentries, crank beyond
-    stand at the edge with an arrow.
+    crew's line where there is room, and the places up to 1.3 times as far; numbered points beyond stand at the edge
+    with an arrow, of sentries and crank beyond only the arrow with how much farther.
     `posts`: site x, y of the sentries, marked S1, S2.
     """
     canvas = Canvas(width_mm, height_mm)
@@ -78,10 +83,15 @@ def plan_map(
     room = width_mm - 2 * EDGE_MM, tall - 2 * EDGE_MM
     shown = [*near, *(p for loop in crew_m for p in loop)]
     less = room[0] - 2 * BEYOND_MM, room[1] - 2 * BEYOND_MM
-    if len(rope) > 2 and _scale(shown, room) > max(CREW_TO, _scale(near, less)):
-        # Where the crew's line would press the points of the rope together it is left to the order's rope sketch; what
-        # stands farther out has room between rope and edge.
-        shown, room = near, less
+    winds = crank.crank(order, weld, crew) if crank.winds(order, candidate) else None
+    own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
+    cranks = [(s.at[0], s.at[1]) for s in (winds, own) if s is not None]
+    stand = [[(x - weld.at[0], y - weld.at[1]) for x, y in some] for some in (cranks, [*cranks, *posts])]
+    if len(rope) > 2 and _scale(shown, room) > (most := max(CREW_TO, _scale(near, less))):
+        # Where the crew's line would press the points of the rope together it is left to the order's rope sketch, but
+        # not crank and sentries where they have room; what stands farther out has room between rope and edge.
+        more = [(m, near + p) for p in reversed(stand) for m in (less, room)]
+        room, shown = next(((m, p) for m, p in more if _scale(p, m) <= most), (less, near))
     (middle, _, _), scale = _frame_of(shown), _scale(shown, room)
     k = 1000 / scale
 
@@ -120,9 +130,6 @@ def plan_map(
     def seen(site: Point) -> Point:
         return _within(spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall)
 
-    winds = crank.crank(order, weld, crew) if crank.winds(order, candidate) else None
-    own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
-    cranks = [(s.at[0], s.at[1]) for s in (winds, own) if s is not None]
     for at in (*posts, *cranks):
         taken.mark(seen(at), 1.1)
     if weld.guide_from is not None:
@@ -139,14 +146,13 @@ def plan_map(
             (x + i * o.size[0] / 2, y + j * o.size[1] / 2) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
         ]
         taken.line([spot(*c) for c in corners])
-    corner = axes_corner(taken, width_mm, tall)  # rather over a point without a number than over one with it
     for n, _, x, y in points:
         if not n:
             taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 0.6)
     outside = 0
     for n, p, x, y in points:
         at = spot(x, y)
-        if not (1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5):
+        if not _on_map(at, width_mm, tall):
             if not n:
                 outside += not is_barrier(p)
                 continue
@@ -157,20 +163,21 @@ def plan_map(
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
             _number(canvas, str(n), at, taken)
-    for n, site in enumerate(posts, start=1):
-        at = _at_edge(
-            canvas, spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall
-        )
-        post_mark(canvas, at, 0.9)
-        _number(canvas, f"{POST}{n}", at, taken)
-    for site in cranks:
-        at = _at_edge(
-            canvas, spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall
-        )
-        crank_mark(canvas, at)
-        _number(canvas, crank.NAME, at, taken)
+    marked = [(f"{POST}{n}", site, post_mark, "sentry") for n, site in enumerate(posts, start=1)]
+    marked += [(crank.NAME, site, crank_mark, "crank") for site in cranks]
+    for words, site, mark, kind in marked:
+        at = spot(site[0] - weld.at[0], site[1] - weld.at[1])
+        if _on_map(at, width_mm, tall):
+            mark(canvas, at, 0.9)
+            _number(canvas, words, at, taken)
+        else:
+            edge = seen(site)
+            _beyond(canvas, edge, spot(0.0, 0.0), kind)
+            beyond = math.dist(at, edge) - TIP_MM
+            farther = f" {show.paced(beyond / k)} {FARTHER}" if beyond > 0.0 else ""
+            _number(canvas, words + farther, edge, taken)
     canvas.close_clip()
-    axes(canvas, corner)
+    axes(canvas, (AXES_MM, tall + 6.6), 3.6)
     dims.scale_bar(
         canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=width_mm - 34, imperial=show.system == "imperial"
     )
@@ -202,23 +209,26 @@ def _within(at: Point, weld: Point, width_mm: float, tall_mm: float) -> Point:
     return (weld[0] + dx * t, weld[1] + dy * t)
 
 
-def _at_edge(canvas: Canvas, at: Point, weld: Point, width_mm: float, tall_mm: float) -> Point:
-    """A point on the map, or at its edge with an arrow where it lies farther out."""
-    if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall_mm - 1.5:
-        return at
-    at = _within(at, weld, width_mm, tall_mm)
-    _outwards(canvas, at, weld)
-    return at
+def _on_map(at: Point, width_mm: float, tall_mm: float) -> bool:
+    return ON_MM < at[0] < width_mm - ON_MM and ON_MM < at[1] < tall_mm - ON_MM
 
 
-def _outwards(canvas: Canvas, at: Point, weld: Point) -> None:
+def _beyond(canvas: Canvas, at: Point, weld: Point, kind: str) -> None:
+    """An arrow to a map's edge, of a mark that is not on it: no mark stands where nobody does."""
+    n = math.dist(at, weld) or 1.0
+    ux, uy = (at[0] - weld[0]) / n, (at[1] - weld[1]) / n
+    canvas.line((at[0] - 2.2 * ux, at[1] - 2.2 * uy), (at[0] + ux, at[1] + uy), stroke_mm=0.35)
+    _outwards(canvas, at, weld, f"{kind} farther out")
+
+
+def _outwards(canvas: Canvas, at: Point, weld: Point, kind: str = "farther out") -> None:
     """A short arrow from a point at the map's edge away from the weld: it stands farther out."""
     n = math.dist(at, weld) or 1.0
     ux, uy = (at[0] - weld[0]) / n, (at[1] - weld[1]) / n
-    tip = (at[0] + 2.3 * ux, at[1] + 2.3 * uy)
+    tip = (at[0] + TIP_MM * ux, at[1] + TIP_MM * uy)
     back = (at[0] + 1.2 * ux, at[1] + 1.2 * uy)
     canvas.path([[tip, (back[0] - 0.6 * uy, back[1] + 0.6 * ux), (back[0] + 0.6 * uy, back[1] - 0.6 * ux)]], fill=INK,
-                kind="farther out")  # fmt: skip
+                kind=kind)  # fmt: skip
 
 
 def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
@@ -231,21 +241,12 @@ def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Poi
     container_mark(canvas, stations[0])
 
 
-def axes_corner(taken: Places, width_mm: float, tall_mm: float) -> Point:
-    """The corner of a map, lower left first, where its axes cover least of marks and lines; their room is taken."""
-
-    def box(at: Point) -> tuple[float, float, float, float]:
-        return (at[0] - 1.5, at[1] - 9.0, at[0] + 9.0, at[1] + 2.0)
-
-    corners = [(x, y) for y in (tall_mm - 3.5, 11.0) for x in (3.5, width_mm - 11.5)]
-    best = min(corners, key=lambda at: (not taken.free(box(at)), taken.crossed(box(at))))
-    taken.boxes.append(box(best))
-    return best
-
-
-def axes(canvas: Canvas, at: Point) -> None:
-    """The site's x and y."""
-    for dx, dy, name, tx, ty in ((6.0, 0.0, "x", 7.0, 0.9), (0.0, -6.0, "y", -0.6, -7.0)):
+def axes(canvas: Canvas, at: Point, long_mm: float = 6.0) -> None:
+    """The site's x and y; beneath a map they stand on no wall and no mark."""
+    for dx, dy, name, tx, ty in (
+        (long_mm, 0.0, "x", long_mm + 1.0, 0.9),
+        (0.0, -long_mm, "y", 0.6, -long_mm + 1.4),
+    ):
         canvas.line(at, (at[0] + dx, at[1] + dy), stroke_mm=0.25)
         canvas.text((at[0] + tx, at[1] + ty), name, size_mm=2.6)
 
@@ -263,9 +264,10 @@ def _number(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     """A number beside its place where it covers no other number and no place; a leader where that is farther off."""
     size = 2.6
     w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
-    found = taken.beside(at, w + 0.6, h + 0.6, rings=(1.0, 1.9, 2.9, 4.1, 5.7))
+    found = taken.beside(at, w + 0.6, h + 0.6, rings=RINGS_MM)
     if found is None:
-        canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
+        x = max(min(at[0] + 1.6, taken.room[2] - w), taken.room[0])
+        canvas.text((x, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
         return
     box, ring = found
     if ring > LEADS_FROM_MM:

@@ -1,4 +1,4 @@
-"""Points of the compass beside bearings from site x, where the order says whereto x points."""
+"""Bearings as a hand compass has them, with their point, where the order says whereto site x points."""
 
 from __future__ import annotations
 
@@ -26,10 +26,12 @@ def compass_of(order: Order) -> float | None:
 
 
 def towards(bearing_rad: float, x_points_rad: float) -> str:
-    """The point of the compass of a bearing that counts anticlockwise from site x.
+    """Point and whole degrees of the compass of a bearing that counts anticlockwise from site x.
+
+    The point is that of the degrees as printed, so that the two never disagree.
 
     >>> towards(math.radians(90.0), math.radians(90.0)), towards(math.radians(204.0), math.radians(90.0))
-    ('N', 'WSW')
+    ('N 0°', 'WSW 246°')
     """
-    turn = math.degrees(x_points_rad - bearing_rad) % 360.0
-    return POINTS[round(turn / 22.5) % len(POINTS)]
+    turn = round(math.degrees(x_points_rad - bearing_rad)) % 360
+    return f"{POINTS[round(turn / 22.5) % len(POINTS)]} {turn}°"

@@ -373,6 +373,10 @@ def back_page(
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)
             out["way"] = weld.guide_from is not None
-            for mark, kind in (("posts", "sentry"), ("crank", "crank"), ("map_far", "farther out")):
-                out[mark] = any(f'class="{kind}"' in m for m in out["maps"])
+            for mark, kind in (
+                ("posts", 'class="sentry'),
+                ("crank", 'class="crank'),
+                ("map_far", 'farther out"'),
+            ):
+                out[mark] = any(kind in m for m in out["maps"])
     return out

@@ -24,6 +24,7 @@ CRANK = "crank"
 NEAR_WALLS = "†"  # behind a way that passes walls nearer than the others
 OUT = "out"  # of a last leg that ends short of the retreat, in place of its length
 NOT_FOUND = "none: post moves"
+COMPASS = "true compass bearing, not the site's degrees"
 # What was sought last for a planned weld, by its identity.
 _sought: dict[int, tuple[ref[WeldPlan], ref[Order], ref[Plan], list[tuple[str, Point, WayClear | None]]]] = {}
 POINTER = "by “Ways out”, its arrow on the rope sketch"
@@ -115,9 +116,7 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "rest": " ".join(told_rest),
         "off": show.value(CLEAR_M, "length", digits=2),
         # A compass is read by what north is: without it only the site's x is known.
-        "bearing": "bearing anticlockwise from site x"
-        if x_at is None
-        else "compass, bearing anticlockwise from site x",
+        "bearing": "bearing anticlockwise from site x" if x_at is None else COMPASS,
         "before": _before(plan, order),
         "pace": _pace(order, show),
     }
@@ -221,12 +220,12 @@ def words(
 ) -> str:
     """A way in words: bearings and lengths of its legs, the last to the retreat or `OUT`; the dose, rounded up.
 
-    `x_points_rad`: as `compass_of` gives it; with it a point of the compass stands before each bearing.
+    `x_points_rad`: as `compass_of` gives it; with it the bearings are those of a compass, each behind its point.
     """
     if way is None:
         return NOT_FOUND
     at = [
-        f"{'' if x_points_rad is None else towards(b, x_points_rad) + ' '}{math.degrees(b) % 360:.0f}°"
+        f"{round(math.degrees(b)) % 360}°" if x_points_rad is None else towards(b, x_points_rad)
         for b in way.bearings_rad
     ]
     legs = [

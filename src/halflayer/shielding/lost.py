@@ -49,6 +49,8 @@ OTHER = "another exposure (planned times rise)"
 AS_PLANNED = "read lower than as planned, by noise: the planned figure stands"
 LIT_M = 0.002  # above the pipe's surface
 
+# A right set-up on a meter that reads high turns the crew back too. The same meter read again repeats its error, and a
+# second try with the source out is no turning back: another meter reads when the source goes out again, for that only.
 STEPS = (
     "Stop where the reading is at the sheet's turn-back reading or above. Believe the meter; do not go on to the head "
     "to look.",
@@ -57,8 +59,9 @@ STEPS = (
     "not, treat the source as out and follow your own contingency plan and adviser.",
     "With the source closed and surveyed: compare with the table of cases, look for what is out of place at this weld "
     "(stop, wrap or shroud as its sheet has them, head turned or shifted), a fitting that differs from the sheet.",
-    "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier.",
-    "If nothing is found, the plan does not describe the set-up: do not expose by it, tell the adviser, and have the "
+    "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier. If "
+    "nothing is found: so too, once, with another meter; note both readings.",
+    "If that reads so too, the plan does not describe the set-up: do not expose by it, tell the adviser, and have the "
     "weld planned again with what stands there.",
 )
 

@@ -79,6 +79,12 @@ def leads(order: Order) -> str:
     return f"{name}, radiographer in charge, leads" if name else "The radiographer in charge leads"
 
 
+def _calls(order: Order) -> str:
+    """Who calls: who leads, else the deputy, whom no order names: the list before the first exposure asks for one."""
+    name = next((p.name for p in order.crew if p.role == "radiographer in charge"), "Who leads")
+    return f"{name}, else the list's deputy, calls"
+
+
 def within(order: Order, far_m: float) -> list[str]:
     """Places of people and floors nearer than that to any weld or source change of the order, by name."""
     spots = [w.at for w in order.welds]
@@ -151,7 +157,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s, way)}",
         f"{back} {_retreat(order, upper_1m_Sv_s, limit, away_m, way)} Note time and readings.",
         _keep_out(order, far_m),
-        f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
+        f"{_calls(order)} the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
         f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
         _second_try(order, upper_1m_Sv_s, way),
