@@ -31,7 +31,7 @@ FOOT_MM = 8.0
 AXES_MM = 14.0  # from a map's left side to its axes, between its scale and the bar
 ON_MM = 1.0  # a mark so near to the edge is still on the map
 TIP_MM = 2.3  # from a mark at the edge to its arrow's tip
-RINGS_MM = (1.0, 1.9, 2.9, 4.1, 5.7, 7.5, 9.5)  # words stand so far off their place
+RINGS_MM = (1.0, 1.9, 2.9, 4.1, 5.7)  # words stand so far off their place
 FARTHER = "farther"  # than the edge, of what is not on a map
 EDGE_MM = 3.0  # between what is shown and the map's edge
 Point = tuple[float, float]
@@ -162,20 +162,20 @@ def plan_map(
         radius = 0.75 if n else 0.45
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
-            _number(canvas, str(n), at, taken)
+            _number(canvas, [str(n)], at, taken)
     marked = [(f"{POST}{n}", site, post_mark, "sentry") for n, site in enumerate(posts, start=1)]
     marked += [(crank.NAME, site, crank_mark, "crank") for site in cranks]
     for words, site, mark, kind in marked:
         at = spot(site[0] - weld.at[0], site[1] - weld.at[1])
         if _on_map(at, width_mm, tall):
             mark(canvas, at, 0.9)
-            _number(canvas, words, at, taken)
+            _number(canvas, [words], at, taken)
         else:
             edge = seen(site)
             _beyond(canvas, edge, spot(0.0, 0.0), kind)
             beyond = math.dist(at, edge) - TIP_MM
-            farther = f" {show.paced(beyond / k)} {FARTHER}" if beyond > 0.0 else ""
-            _number(canvas, words + farther, edge, taken)
+            told = [f"{words} {show.paced(beyond / k)}{more}" for more in (f" {FARTHER}", "") if beyond > 0.0]
+            _number(canvas, [*told, words], edge, taken)
     canvas.close_clip()
     axes(canvas, (AXES_MM, tall + 6.6), 3.6)
     dims.scale_bar(
@@ -260,16 +260,21 @@ def pipe(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> N
     canvas.circle(spot(0, 0), 1.0, fill=AMBER, kind="source")
 
 
-def _number(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
-    """A number beside its place where it covers no other number and no place; a leader where that is farther off."""
+def _number(canvas: Canvas, said: Sequence[str], at: Point, taken: Places) -> None:
+    """A number beside its place where it covers no other number and no place; a leader where that is farther off.
+
+    The first of `said` that has room; where none has, the last, over what lies there.
+    """
     size = 2.6
-    w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
-    found = taken.beside(at, w + 0.6, h + 0.6, rings=RINGS_MM)
-    if found is None:
-        x = max(min(at[0] + 1.6, taken.room[2] - w), taken.room[0])
-        canvas.text((x, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
-        return
-    box, ring = found
-    if ring > LEADS_FROM_MM:
-        canvas.line(at, nearest(at, box), stroke_mm=0.12)
-    canvas.text((box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number")
+    h = size * CAP_HEIGHT
+    for words in said:
+        found = taken.beside(at, text_width(words, size, bold=True) + 0.6, h + 0.6, rings=RINGS_MM)
+        if found is not None:
+            box, ring = found
+            if ring > LEADS_FROM_MM:
+                canvas.line(at, nearest(at, box), stroke_mm=0.12)
+            canvas.text((box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number")
+            return
+    w = text_width(said[-1], size, bold=True)
+    x = max(min(at[0] + 1.6, taken.room[2] - w), taken.room[0])
+    canvas.text((x, at[1] + h / 2), said[-1], size_mm=size, bold=True, halo=True, kind="number")
