@@ -36,9 +36,9 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         },
         {
             "what": "fire, gas, evacuation alarm",
-            "do": f"Leave for the muster point: {order.site.muster_point or NOT_STATED}; nobody goes to the head. "
-            f"{_called(order)} calls the fire brigade, is told who is missing. Not shown home: out, "
-            f"both told source, place; everybody stays where the meter shows {back}.",
+            "do": f"Nobody to the head; leave for the muster point: {order.site.muster_point or NOT_STATED}; "
+            f"{_called(order)} calls the fire brigade, is told who is missing. Not shown home, it is out: "
+            f"tell both source, place; stay where the meter shows {back}.",
         },
         {
             "what": "a person hurt or ill",
