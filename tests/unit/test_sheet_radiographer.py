@@ -19,8 +19,6 @@ from halflayer.scene.wrap import sleeve_with_end_covers
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
-from halflayer.sheet.placing import Places
-from halflayer.sheet.plan_map import axes_corner
 from halflayer.sheet.stand_rows import stand_rows
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import text_width
@@ -117,16 +115,6 @@ def test_a_figure_stands_beside_the_line_that_would_strike_it() -> None:
     assert y == on and (x + wide < 35.0 or x > 35.0)
     four = [dims.Dim((20.0 + 6.0 * k, 0.0), (80.0, 0.0), "x", k) for k in range(1, 5)]
     assert left(four) != (pytest.approx(35.0 - wide / 2, abs=0.01), on)
-
-
-def test_the_axes_of_a_map_stand_in_a_corner_that_is_free() -> None:
-    """52 mm wide and 44 high, a place in the lower left corner and a line in the lower right one."""
-    places = Places((0.4, 0.4, 51.6, 43.6))
-    assert axes_corner(places, 52.0, 44.0) == (3.5, 40.5)
-    places = Places((0.4, 0.4, 51.6, 43.6))
-    places.mark((6.0, 38.0), 1.0)
-    places.line([(42.0, 30.0), (42.0, 43.0)], closed=False)
-    assert axes_corner(places, 52.0, 44.0) == (3.5, 11.0)
 
 
 def test_a_clamp_goes_round_the_insulation(plan: Plan) -> None:

@@ -468,3 +468,32 @@ def test_no_number_of_the_small_plan_covers_a_place() -> None:
         left, low = float(x), float(y)
         right, high = left + text_width(words, 2.6, bold=True), low - 2.6 * CAP_HEIGHT
         assert not [p for p in places if left < p[0] < right and high < p[1] < low]
+
+
+def test_what_lies_beyond_a_map_is_an_arrow_with_how_much_farther_and_no_mark() -> None:
+    """A sentry 100 m off in plan, drawn at the edge, would seem to stand inside the line that keeps the crew off."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.contour and w.shielding)
+    assert w.shielding and w.safety
+    weld = order.weld(w.weld)
+    far, near = (weld.at[0] + 100.0, weld.at[1]), (weld.at[0], weld.at[1] + 1.0)
+    drawn = {}
+    for name, post in (("far", far), ("near", near)):
+        drawn[name], scale, _ = plan_map.plan_map(
+            *(order, weld, w.shielding, Show()),
+            width_mm=56.0,
+            height_mm=45.0,
+            contour=w.safety.contour,
+            posts=(post,),
+        )
+        assert scale < 2000
+    assert 'class="sentry"' not in drawn["far"] and 'class="sentry farther out"' in drawn["far"]
+    told = re.search(r">S1 ([\d.]+) m farther<|>S1 ([\d.]+) m<", drawn["far"])
+    assert (
+        told and 80.0 < float(told[1] or told[2]) < 100.0
+    )  # less than its 100 m from the weld, by the half map
+    assert 'class="sentry"' in drawn["near"] and ">S1<" in drawn["near"]
+    # The axes stand beneath the map, on no wall: y runs down on paper, the map ends 8 mm above the drawing's foot.
+    y = re.search(r'<text x="[\d.]+" y="([\d.]+)"[^>]*>x<', drawn["near"])
+    assert y and float(y[1]) > 45.0 - plan_map.FOOT_MM

@@ -9,12 +9,14 @@ from types import SimpleNamespace
 from typing import Any, cast
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from test_stuck_source import ORDER, _walked
 
 from halflayer.order.models import Order
 from halflayer.sheet import ways_out
 from halflayer.sheet.figures import Show
-from halflayer.sheet.points_of_compass import compass_of
+from halflayer.sheet.points_of_compass import POINTS, compass_of, towards
 from halflayer.shielding.off_walls import gap_m
 from halflayer.shielding.stuck_steps import control_way_Sv
 from halflayer.shielding.way_clear import (
@@ -227,9 +229,20 @@ def test_a_crank_whose_way_brings_more_than_its_card_counts_has_no_try(
         assert ways_out.too_long(plan, made, found) == told
 
 
-def test_points_of_the_compass_beside_bearings_where_the_order_says_whereto_x_points() -> None:
+@given(st.floats(-10.0, 10.0), st.floats(0.0, math.tau))
+def test_letters_and_degrees_of_a_compass_bearing_agree(bearing_rad: float, x_points_rad: float) -> None:
+    """Each of sixteen points holds 22.5 degrees about its own; clockwise from north, as on a hand compass."""
+    point, degrees = towards(bearing_rad, x_points_rad).removesuffix("°").split(" ")
+    assert 0 <= int(degrees) < 360
+    off = math.remainder(int(degrees) - 22.5 * POINTS.index(point), 360.0)
+    assert abs(off) <= 11.25
+    back = math.radians(int(degrees)) - (x_points_rad - bearing_rad)
+    assert abs(math.remainder(back, math.tau)) <= math.radians(0.5) + 1e-9
+
+
+def test_ways_out_are_bearings_of_a_compass_where_the_order_says_whereto_x_points() -> None:
     """x to the east: 285 degrees anticlockwise is 165 clockwise from north, SSE; x along a river tells nothing."""
-    for words, told in (("east (as built)", "SSE 285°"), ("north", "ENE 285°"), ("the river", "285°")):
+    for words, told in (("east (as built)", "SSE 165°"), ("north", "ENE 75°"), ("the river", "285°")):
         made = ORDER.model_copy(update={"site": ORDER.site.model_copy(update={"x_points_to": words})})
         way = WayClear((math.radians(285.0),), (90.0,), 7.1e-6, out_to_m=100.0)
         assert ways_out.words(way, Show(), None, compass_of(made)) == f"{told} out: 7.1 µSv"

@@ -273,7 +273,9 @@ def _number(canvas: Canvas, said: Sequence[str], at: Point, taken: Places) -> No
             box, ring = found
             if ring > LEADS_FROM_MM:
                 canvas.line(at, nearest(at, box), stroke_mm=0.12)
-            canvas.text((box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number")
+            canvas.text(
+                (box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number"
+            )
             return
     w = text_width(said[-1], size, bold=True)
     x = max(min(at[0] + 1.6, taken.room[2] - w), taken.room[0])
