@@ -174,3 +174,22 @@ def plan(
     made = tuple(with_people(order, weld_plan(order, w, a, n)) for w, a, n in welds)
     found = replace(bare_plan(**of_order), order=order.as_json(), welds=made)
     return replace(found, schedule=schedule(order), stuck=(stuck(),), findings=(Finding("note", "made up"),))
+
+
+STAIR: dict[str, Any] = {
+    "id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"
+}  # fmt: skip
+
+
+def loft(**found: Any) -> FloorDose:
+    """A floor above with a limit of 1e-9 Sv/s, reached by the back stair; `found`: what the calculation says of it."""
+    said = {"rate_Sv_s": 1e-9, "sigma_rel": 0.1, "upper_Sv_s": 2e-9, "ok": False, "reliable": True} | found
+    return FloorDose(
+        floor="Loft",
+        side="above",
+        at=(1.0, 1.0, 5.2),
+        where="site x 1 m, y 1 m",
+        limit_Sv_s=1e-9,
+        basis="x",
+        **said,
+    )

@@ -14,9 +14,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import sentry_words
 from halflayer.sheet.figures import Show
-from halflayer.shielding.safety_result import FloorDose, Route
-
-STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
+from halflayer.shielding.safety_result import Route
 
 
 @pytest.fixture(scope="module")
@@ -41,23 +39,11 @@ def test_the_ways_to_a_floor_over_its_limit_are_named(
     plan: Plan, locked: bool, sentry: bool, says: str, column: bool
 ) -> None:
     order = Order.from_json(plan.order).model_copy(
-        update={"access": (AccessRoute.model_validate(STAIR | {"locked": locked}),)}
+        update={"access": (AccessRoute.model_validate(safety_plan.STAIR | {"locked": locked}),)}
     )
     w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.access)
     assert w.safety and w.safety.access
-    floor = FloorDose(
-        floor="Loft",
-        side="above",
-        at=(1.0, 1.0, 5.2),
-        rate_Sv_s=1e-9,
-        sigma_rel=0.1,
-        upper_Sv_s=2e-9,
-        where="site x 1 m, y 1 m",
-        limit_Sv_s=1e-9,
-        ok=False,
-        reliable=True,
-        basis="x",
-    )
+    floor = safety_plan.loft()
     way = Route("s", "Back stair", "stair", "above", (13.0, 11.0, 0.0), 5.0, False, sentry, "x")
     safe = replace(w.safety, floors=(floor,), access=replace(w.safety.access, routes=(way,)))
     told = next(
@@ -82,7 +68,7 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     w = replace(w, safety=replace(w.safety, access=replace(w.safety.access, routes=(way,))))
     still = sentry_words.posts([w], order, Show())
     assert "on its way" not in still and "source at the weld, counted at the limit" in still
-    stair = AccessRoute.model_validate(STAIR)
+    stair = AccessRoute.model_validate(safety_plan.STAIR)
     monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
     told = sentry_words.posts([w], order, Show())

@@ -19,7 +19,6 @@ from halflayer.sheet import at_a_glance, low_readings, sentry_words
 from halflayer.sheet.call_words import call_words, to_call, watcher
 from halflayer.sheet.figures import Show
 from halflayer.sheet.watchers import ALL_THE_TIME, NOBODY, UNTIL_READ, at_post, floor_watch, short_name
-from halflayer.shielding.safety_result import FloorDose
 from order_cases import order as read
 from order_cases import refusal
 
@@ -28,23 +27,11 @@ def _doubted(need: int, upper_Sv_s: float = 1e-10) -> tuple[Order, WeldPlan]:
     """A weld with that many posts under a floor that is not known reliably, reached by one stair."""
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
-    stair = AccessRoute(id="s", name="Back stair", at=("13 m", "11 m", "0 m"), kind="stair", side="above")
+    stair = AccessRoute.model_validate(safety_plan.STAIR)
     order = order.model_copy(update={"access": (*order.access, stair)})
     w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.access)
     assert w.safety and w.safety.access
-    floor = FloorDose(
-        floor="Loft",
-        side="above",
-        at=(1.0, 1.0, 5.2),
-        rate_Sv_s=1e-11,
-        sigma_rel=0.5,
-        upper_Sv_s=upper_Sv_s,
-        where="x",
-        limit_Sv_s=1e-9,
-        ok=None,
-        reliable=False,
-        basis="x",
-    )
+    floor = safety_plan.loft(rate_Sv_s=1e-11, sigma_rel=0.5, upper_Sv_s=upper_Sv_s, ok=None, reliable=False)
     posts = replace(w.safety.access, sentries_needed=Derived("sentries", need, ""), routes=())
     return order, replace(w, safety=replace(w.safety, floors=(floor,), access=posts))
 
