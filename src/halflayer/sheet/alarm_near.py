@@ -96,13 +96,13 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
     out = "" if spot.way_out else ", a wall behind: way out beside it"
     not_there = f"; {inside}" if (inside := lost_reach.inside_rope(order, w, show)) else ""
-    return f"{place}, up to {_most(spot, show)}, weld in sight, cable straight{out}; back here after readings{not_there}"
+    most = _most(spot, show)
+    return f"{place}, up to {most}, weld in sight, cable straight{out}; back here after readings{not_there}"
 
 
 def _most(spot: ControlSpot, show: Show) -> str:
     """The most that the crank gets there."""
     return show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
-
 
 
 def one_setting(rooms: Sequence[AlarmRoom]) -> float | None:
