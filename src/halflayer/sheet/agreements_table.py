@@ -18,7 +18,7 @@ from halflayer.sheet.to_sign import AGREEMENT
 from halflayer.technique.editions import WORKED_FROM
 from halflayer.technique.ellipse import FILM_SHARE, ends_m, wanted_opening_m
 
-FIGURES = "figures m (from memory)"
+FIGURES = "m/r figures: m from memory"
 # Of rows that both sign whom the table's heading names.
 AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
 
@@ -53,10 +53,10 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
     ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
     told = [
         (
-            f"{FIGURES}, r (read in a stored page), by own copy of {settles(order).partition(',')[0]}",
+            f"{FIGURES}, r read in a stored page, by own copy of {settles(order).partition(',')[0]}",
             ready,
         ),
-        (_editions(order, in_shift(plan)), in_shift(plan)),
+        (_editions(order, ready), ready),
         (
             "source size d: larger of diameter and length (7.6, EN 12679; m), not diagonal; else not shot",
             [w for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)],
@@ -94,7 +94,10 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
 def _editions(order: Order, welds: Iterable[WeldPlan]) -> str:
     """By which edition the sheets work and which nobody looked at: the contract may call up another."""
     codes = dict.fromkeys(order.code_of(order.weld(w.weld)) for w in welds)
-    return "; ".join(f"{code} used: {WORKED_FROM[code][1]}" for code in codes)
+    return "; ".join(
+        f"edition {code.rpartition(':')[2]} of {code.rpartition(':')[0]} used: {WORKED_FROM[code][1]}"
+        for code in codes
+    )
 
 
 def to_accept(plan: Plan, order: Order) -> int:

@@ -16,6 +16,7 @@ from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.readings import stored_rate_Sv_s
 
 # What an alarm that is set high does not tell: with a source out its wearer may walk up to a head that stays under it.
+AT_THE_HEAD = "crank, reader"
 SILENT = "silent at the rope, maybe near a live head too: for no sentry"
 
 
@@ -40,9 +41,9 @@ def rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
         if near and not tells
         else SILENT
     )
-    out += [_row("at the head", ids, at, changes or kept) for ids, at in _grouped(high, show)]
+    out += [_row(AT_THE_HEAD, ids, at, changes or kept) for ids, at in _grouped(high, show)]
     if near:
-        out.append(_row("" if high else "at the head", "", "", near.strip().removesuffix(".")))
+        out.append(_row("" if high else AT_THE_HEAD, "", "", near.strip().removesuffix(".")))
     if unset := ", ".join(i.id for i in own if i.alarm_Sv_s is None):
         out.append(_row("", unset, "not stated", ""))
     sentries = sum(p.role == "sentry" for p in order.crew) + missing(plan)

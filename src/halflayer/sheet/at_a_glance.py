@@ -19,7 +19,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance, in_another_shift, later_reading
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
-from halflayer.sheet.inspection import left_open
+from halflayer.sheet.inspection import own_open
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import BREAK_AFTER_S, falls_out
@@ -138,7 +138,7 @@ def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     free = [
         w.weld
         for w in mine
-        if not w.conditions and w.chosen and w.chosen.source not in moved and not left_open(order, w)
+        if not w.conditions and w.chosen and w.chosen.source not in moved and not own_open(order, w)
     ]
     waits = "waits" if len(free) == 1 else "wait"
     always = (

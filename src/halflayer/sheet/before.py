@@ -144,8 +144,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "store",
-            f"Sources under lock until used and again after, {store_words.store(order)}, times with the schedule; at "
-            "work locked in the head between exposures, in sight; papers, labels, key of the carriage with them.",
+            f"Sources under lock until used and again after, {store_words.store(order)}, at work locked in the head "
+            "between exposures, in sight; papers, labels, key of the carriage with them. Crew on site ____; sources "
+            "collected by ________ at ____, returned ____; out and in: “Sources out and in”.",
         ),
         (
             "kit",
@@ -157,7 +158,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "dosimeters",
             f"Personal and direct-reading one on each of {in_words_of(order, plan)}; the latter zeroed, read into "
-            f"{READINGS}, at the end too.{settled_first.year(order)}",
+            f"{READINGS} at start and end: the record.{_in_the_logs(order, show)}{settled_first.year(order)}",
         ),
         (
             "signals",
@@ -219,6 +220,12 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
     ]
+
+
+def _in_the_logs(order: Order, show: Show) -> str:
+    """Why a weld's log asks for readings too; empty where no limit is of an exposure."""
+    limit = order.limits.crew.per_exposure_Sv
+    return f" The logs' before and after: for {show.floor(limit, 'equivalent')} an exposure." if limit else ""
 
 
 def _shown_back(plan: Plan, order: Order) -> str:

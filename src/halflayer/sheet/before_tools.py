@@ -92,7 +92,9 @@ def _alarms(order: Order, plan: Plan, show: Show) -> str:
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
     parts, sounds = [], []
     if rate:
-        parts.append(f"rate alarm at the rope not above {show.floor(rate, 'equivalent_rate')}")
+        parts.append(
+            f"sentries' rate alarms not above {show.floor(rate, 'equivalent_rate')}{_at_the_head(order, show)}"
+        )
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
@@ -108,6 +110,17 @@ def _alarms(order: Order, plan: Plan, show: Show) -> str:
         parts = ["set points as local rules say (the order states no such limit)"]
     told = " ".join(("; ".join(parts) + ".", *sounds))
     return f"Tested, one worn by each of {in_words_of(order, plan)}: {told}"
+
+
+def _at_the_head(order: Order, show: Show) -> str:
+    """Whom an alarm set higher is for: the meter in hand tells what it does not; empty where none is set so."""
+    rate = order.limits.barrier.rate_Sv_s
+    found = [
+        i.alarm_Sv_s for i in order.instruments if i.kind == "personal alarm" and i.alarm_Sv_s is not None
+    ]
+    high = [a for a in found if rate is not None and a > rate]
+    told = " or ".join(dict.fromkeys(show.floor(a, "equivalent_rate") for a in high))
+    return f"; crank and reader {told}, meter in hand" if told else ""
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

@@ -132,12 +132,12 @@ def films_read(
         *["set-ups down before their films are read"] * early,
         *["films read by who shot them"] * own,
     ]
-    told = [f"Set-ups are down by then. A film rejected then: {_anew(order, mine, later)}"] * early
+    told = [f"{by}; {where}", *_when_read(order, mine, later, room)]
+    told += [f"A film rejected then, set-ups down: {_anew(order, mine, later)}"] * early
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
     told += [words for words in [_reshoots(mine)] if words and early]
-    numbered = [f"{n}) {words}." if len(told) > 1 else f"{words}." for n, words in enumerate(told, start=1)]
-    risk = "".join(f" {words}" for words in numbered)
-    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
+    # A line each: whoever reads films at five in the morning looks one thing up.
+    return [("films read", "\n".join(f"{n}) {words}." for n, words in enumerate(told, start=1)))]
 
 
 def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str:
@@ -180,7 +180,7 @@ def _reshoots(mine: list[WeldPlan]) -> str:
     return f"Reshoots allowed for ({count(spare, 'exposure')}) serve exposure 1, read in time, and one broken off"
 
 
-def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, room: str) -> str:
+def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, room: str) -> list[str]:
     """Which films have time in the plan and who keeps the head meanwhile; how many have none."""
     waited, others = 0, 0
     for w in mine:
@@ -193,31 +193,33 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
         last = any(w.budget and w.budget.last_wait_s for w in mine)
         which = "exposure 1 and the last films" if last else "exposure 1"
         parts.append(
-            f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
+            f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}"
         )
     if later is not None:
         first = ", ".join(later.again) if len(later.begun_by_s) > 1 else ""
-        parts.append(_hours(order, later.films, first, room))
+        parts += _hours(order, later.films, first, room)
     elif others:
         reader = "" if order.films_read is None else f" by {order.films_read.by}"
         parts.append(
             f"{'The other ' if waited else 'All '}{count(others, 'film')}: read{reader} after the last exposure, in no "
-            "time here."
+            "time here"
         )
-    return " ".join(parts)
+    return parts
 
 
-def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> str:
+def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> list[str]:
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
-    sooner = f"first {first}, the last rope kept until then; " if first else ""
+    sooner = f"first {first}, the last rope kept until then" if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
-    return (
+    after = "the others take the rope down"
+    return [
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
-        f"{minutes_up(later.each_s)} min a film); they lie in the dark "
-        f"room, {room}; {sooner}the others take the rope down {'after' if first else 'meanwhile'}, kit and crew "
-        "stay, the area is handed back after."
-    )
+        f"{minutes_up(later.each_s)} min a film){f'; {sooner}' if sooner else ''}",
+        f"Meanwhile {after}{', once those are read' if first else ''}; kit and crew stay, the area is handed back "
+        "after",
+        f"Films lie in the dark room, {room}",
+    ]
 
 
 def _exposures_waited_for(w: WeldPlan) -> int:

@@ -12,7 +12,7 @@ from halflayer.exposure.first_survey import longer_by_s
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
-from halflayer.plan import WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
@@ -110,10 +110,22 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
 
 
+def untimed(plan: Plan, order: Order) -> str:
+    """What of this shift is put up in no time of the crew's table, with its welds; empty where nothing is."""
+    told = {w.weld: ids for w in in_shift(plan) if (ids := _bearer_ids(w, order))}
+    each = ", ".join(f"{' '.join(ids)} ({weld})" for weld, ids in told.items())
+    return f"; not in these times: putting up {each}" if each else ""
+
+
+def _bearer_ids(weld: WeldPlan, order: Order) -> list[str]:
+    """Frame, props and straps of a weld, by their names."""
+    mine = bearers(order, order.weld(weld.weld), weld.chosen, weld.shielding)
+    return list(dict.fromkeys(b.held.id if b.held is not None else b.kind for b in mine))
+
+
 def _bearers_time(weld: WeldPlan, order: Order) -> str:
     """That frame, props and straps have no time of their own, as the order states none; empty without them."""
-    mine = bearers(order, order.weld(weld.weld), weld.chosen, weld.shielding)
-    ids = dict.fromkeys(b.held.id if b.held is not None else b.kind for b in mine)
+    ids = _bearer_ids(weld, order)
     return (
         f"; {', '.join(ids)} within setting up, no time of {'its' if len(ids) == 1 else 'their'} own"
         if ids

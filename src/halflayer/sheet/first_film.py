@@ -17,6 +17,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_rejected import again, against_indicator
+from halflayer.sheet.layers import laid_off
 from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
@@ -153,7 +154,7 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        stands = ", the set-up standing" if w.budget and w.budget.wait_s else ""
+        stands = f", clamp, legs, head standing{laid_off(w)}" if w.budget and w.budget.wait_s else ""
         read = f"read exposure 1 before {before}{stands}{known}; {_wait(order, w, show)}"
         return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)

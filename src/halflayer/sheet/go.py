@@ -54,7 +54,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     words = both_kinds(order, w, show)
     span = rope_span(w, show)
     known = words["barrier"] != NOT_COMPUTED
-    waits = waits_for(w, left_open(order, w), " (page 2)")
+    waits = waits_for(w, left_open(order, w))
     return {
         "word": READY if waits else GO,
         "why": "; ".join((*waits, OF_ALL)) if waits else ONCE,

@@ -74,7 +74,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "first film",
-            f"densities, IQI, marks{_second_reader(order)}",
+            f"densities, IQI, marks{second_reader(order)}",
             p.first_film,
             "before exposure 2",
             IN_LOG,
@@ -136,7 +136,7 @@ def _lead(order: Order) -> str:
     return next((p.name for p in order.crew if p.role == "radiographer in charge"), BLANK)
 
 
-def _second_reader(order: Order) -> str:
+def second_reader(order: Order) -> str:
     """Where whoever reads a first film shoots too: a second reader, or who accepts that there is none."""
     read = order.films_read
     if read is None or not any(p.name in read.by for p in order.crew if p.role != "sentry"):

@@ -336,7 +336,18 @@ def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> st
 
 
 def left_open(order: Order, planned: WeldPlan) -> list[str]:
-    """What both Level 3 accept of this weld alone with the code's figures; nobody has signed it before the shift."""
+    """All that both Level 3 accept with the code's figures of this weld: nobody has signed it before the shift.
+
+    Of every weld its figures and the edition that they are of, then what is of this weld alone.
+    """
+    if planned.chosen is None or planned.status != "ready":
+        return []
+    edition = order.code_of(order.weld(planned.weld)).rpartition(":")[2]
+    return [f"m/r figures, edition {edition}", *own_open(order, planned)]
+
+
+def own_open(order: Order, planned: WeldPlan) -> list[str]:
+    """What of it is of this weld alone."""
     weld, c = order.weld(planned.weld), planned.chosen
     if c is None or planned.status != "ready":
         return []
@@ -353,8 +364,8 @@ def left_open(order: Order, planned: WeldPlan) -> list[str]:
 
 def _left_open(order: Order, planned: WeldPlan) -> str:
     """The same for the block, with where it is signed."""
-    told = ", ".join(["figures m and r", *left_open(order, planned)])
-    return f"{told}: NOT signed, the order's “By agreement only”" if planned.status == "ready" else ""
+    told = ", ".join(left_open(order, planned))
+    return f"{told}: NOT signed, the order's “By agreement only”" if told else ""
 
 
 def _of_contract(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -10,14 +10,13 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.exposure.viewer import darkest_read, round_up, viewer_for
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
-from halflayer.physics.decay import activity_at
-from halflayer.physics.nuclides import nuclide
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.matter import order_material
 from halflayer.sheet.figures import Show
 from halflayer.sheet.holder_turns import HOLDER, empty_first
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.source_now import at_the_shift
 from halflayer.shielding.travelling import travels
 
 NOT_KNOWN = "not known"
@@ -59,14 +58,8 @@ def _sources(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         mine = [w for w in ready(plan) if w.chosen and w.chosen.source == source.id]
         if not mine:
             continue
-        now = activity_at(
-            activity_Bq=source.activity_Bq,
-            reference=source.on,
-            when=order.shift.starts,
-            half_life_s=nuclide(source.nuclide).half_life_s,
-        )
         heads = dict.fromkeys(w.chosen.head for w in mine if w.chosen)
-        note = f"{source.nuclide}, {show.value(now, 'activity')} at the shift; for {', '.join(heads)}"
+        note = f"{source.nuclide}, {at_the_shift(order, source, show)} at the shift; for {', '.join(heads)}"
         row = other(
             source.id, "source", note, 1, weld_list([w.weld for w in mine], [w.id for w in order.welds])
         )

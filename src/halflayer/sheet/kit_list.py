@@ -225,6 +225,17 @@ def kit_loads(order: Order, plan: Plan) -> list[Load]:
     ]
 
 
+def unweighed(kit: Sequence[dict[str, Any]]) -> str:
+    """What of the kit list has to be carried and has no mass in the order: in no lift above; empty where all has one.
+
+    What is worn, one each, goes with its wearer.
+    """
+    open_ = [k for k in kit if k["mass"] == NOT_KNOWN and k["pieces"] not in ("", "0")]
+    own = ("one each", "one a person", "dark room")  # worn, in hand, or not carried to the work
+    told = [k["what"].split(",")[0] for k in open_ if not any(o in f"{k['what']}, {k['note']}" for o in own)]
+    return ", ".join(dict.fromkeys(told))
+
+
 def source_carriers(order: Order) -> list[int]:
     """Which of the crew carry what holds a source, by their place in it: who sets up, as the sums of dose have it."""
     return [n for n, p in enumerate(order.crew) if makes(order, p.id)]

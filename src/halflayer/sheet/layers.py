@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
 from halflayer.scene.build import Built
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m, least_round_lap_m
 from halflayer.sheet.figures import Show
@@ -15,6 +16,13 @@ from halflayer.sheet.settings import by_id
 from halflayer.sheet.winding_words import begin_clocks_rad, signed_degrees
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
+
+
+def laid_off(w: WeldPlan) -> str:
+    """What comes off so that hands reach the film, though all else stands; empty where nothing lies round the weld."""
+    off = ["wrap"] * bool(w.shielding and w.shielding.fitting.layers)
+    off += ["shroud"] * bool(w.chosen and w.chosen.shroud)
+    return f", {' and '.join(off)} off" if off else ""
 
 
 def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, show: Show) -> dict[str, Any]:

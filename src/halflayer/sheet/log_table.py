@@ -223,6 +223,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "iqi": seen,
         "home": f"home, at {show.value(home_m(show)[-1], 'length')}",
         "shown": _shown(order, w),
+        # The record is one table of the shift: a weld's own readings are for a limit of each exposure.
+        "dosed": order.limits.crew.per_exposure_Sv is not None,
         # A sentry whom the order does not name writes the name in.
         "people": [
             *(p.name for p in order.crew),

@@ -121,6 +121,29 @@ def _places(order: Order, w: WeldPlan, at_1m: float, show: Show) -> str:
     )
 
 
+def instruments_over(order: Order, used: Sequence[WeldPlan], show: Show) -> str:
+    """Detectors and gauges that one missing piece takes over their limit, for their owner to sign; empty: none.
+
+    Nobody is asked of people's places and of stored film here: those are emptied, or looked at by the adviser.
+    """
+    found: dict[str, list[tuple[str, float]]] = {}
+    for w in used:
+        lost = w.safety.lost if w.safety else None
+        rope = w.safety.contour if w.safety else None
+        most = worst(rope, over_limit(order, lost)) if lost else None
+        for p, rate in places_over(order, order.weld(w.weld), most[0]) if most else []:
+            if p.kind not in ("people", "crew", "stored film"):
+                found.setdefault(p.name, []).append((w.weld, rate))
+    told = []
+    for name, each in found.items():
+        rates = show.column([rate for _, rate in each], "equivalent_rate", smallest=True)
+        held = ", ".join(f"{weld} {rate}" for (weld, _), rate in zip(each, rates, strict=True))
+        told.append(f"{name} ({held}) ________")
+    if not told:
+        return ""
+    return f"over the limit with the worst piece missing, owner accepts it or isolates for these welds: {'; '.join(told)}"
+
+
 def inside_rope(order: Order, w: WeldPlan, show: Show) -> str:
     """Where the crew's line or a place of the crew lies inside a weld's rope: nobody stands there. Empty: nowhere."""
     rope, weld = w.safety.contour if w.safety else None, order.weld(w.weld)

@@ -25,18 +25,21 @@ def standing_words(w: WeldPlan) -> str:
     return READY.lower() if w.standing == "ready only if" else w.standing
 
 
-def waits_for(w: WeldPlan, to_sign: Sequence[str], where: str = "") -> list[str]:
-    """The names of a weld's conditions, with them what else nobody has signed of it: all signatures in one.
-
-    `where`: behind what has no condition of its own.
-    """
+def waits_for(w: WeldPlan, to_sign: Sequence[str]) -> list[str]:
+    """The names of a weld's conditions, with them what else nobody has signed of it: all signatures in one."""
     told = [c.short for c in w.conditions]
     if not to_sign:
         return told
-    more = f"{', '.join(to_sign)}{where}"
+    more = ", ".join(to_sign)
     if SIGNED in told:
         return [f"signed: agreement, {more}" if t == SIGNED else t for t in told]
     return [*told, f"signed: {more}"]
+
+
+def in_brief(w: WeldPlan, to_sign: Sequence[str]) -> list[str]:
+    """The same for the order's table: what is signed stands in one row of the list under it, each with its welds."""
+    told = [c.short for c in w.conditions if c.short != SIGNED]
+    return [*told, "signed"] if to_sign or len(told) < len(w.conditions) else told
 
 
 def on_order_page(w: WeldPlan, *, of_all: bool, to_sign: Sequence[str] = ()) -> str:

@@ -32,10 +32,11 @@ from halflayer.sheet.call_words import call_words
 from halflayer.sheet.cards_together import contents
 from halflayer.sheet.code_and_films import code_pointer
 from halflayer.sheet.content import Sheet, moment, span
+from halflayer.sheet.decay_table import untimed
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.instrument_rows import instrument_rows
-from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages, source_carriers
+from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages, source_carriers, unweighed
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
@@ -98,7 +99,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "at_rope": at_a_glance.AT_ROPE,
         "crew_of": _crew_of(order, plan),
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
-        "crew_basis": order.crew_times.basis,
+        "crew_basis": f"{order.crew_times.basis}{untimed(plan, order)}",
         "limits": limit_rows(order, show),
         "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
@@ -132,12 +133,14 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         | {
             "surveys": still_out_rows.sentences(still_out_rows.rows(plan, order, show)),
             "rests": store_spans.words(plan, order, show),
+            "moves": store_spans.moves(plan, order),
             "holders": holder_turns.words(plan, order),
             "witness": witnessing.words(plan, order),
         },
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
         "lost": lost_page(plan, order, show),
         "load": load,
+        "unweighed": unweighed(kit),
         "before": before_list(plan, order, show),
         "before_basis": BASIS,
         "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
@@ -245,7 +248,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
         "weld": w.weld,
         "size": show.pipe(weld.pipe.od, weld.pipe.wall),
         "status": only_if.on_order_page(w, of_all=of_all, to_sign=open_),
-        "until": only_if.waits_for(w, open_),
+        "until": only_if.in_brief(w, open_),
         "technique": "",
         "arrangement": "",
         "source": "",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import gather
+from halflayer.sheet import gather, hold_points
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.order_limits import averaged, no_dose_limit
@@ -41,7 +41,8 @@ def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
     asked = ["averaging time of the limits"] * bool(averaged(order))
     asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
     told = [f"{', '.join(asked)} (adviser)"] if asked else []
-    told += ["deputy"] * bool(holds_both(order))
+    told += ["deputy, relief"] * bool(holds_both(order))
+    told += ["second reader"] * bool(hold_points.second_reader(order))
     told += [f"year so far of {count(len(who), 'person')}"] if (who := _year_open(order)) else []
     card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
     return [*told, *["blanks of the contingency card"] * bool(card)]
@@ -60,7 +61,7 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted {BLANK}, ____.",
+            f"{who} {', '.join(does)}{alone}; deputy {BLANK}, relief {BLANK}. Plan accepted {BLANK}, ____.",
         )
     ]
 

@@ -7,7 +7,7 @@ from halflayer.plan import Plan, in_shift
 from halflayer.sheet import at_a_glance
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
-from halflayer.shielding.budget import COVERAGE
+from halflayer.sheet.source_now import at_the_shift
 from halflayer.shift.changing import activity_at_start_Bq
 
 
@@ -39,7 +39,6 @@ def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     certificates = show.alike([s.activity_Bq for s in order.sources], "activity")
     rows = []
     for s, certificate in zip(order.sources, certificates, strict=True):
-        now = activity_at_start_Bq(order, s)
         heads = [w.chosen.head for w in in_shift(plan) if w.chosen and w.chosen.source == s.id]
         rows.append(
             {
@@ -47,7 +46,7 @@ def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
                 "nuclide": s.nuclide,
                 "certificate": certificate,
                 "on": moment(s.on).removesuffix(" 00:00 UTC") + at_a_glance.late(order, s.on),
-                "now": show.pm(now, now * s.activity_uncertainty / COVERAGE, "activity"),
+                "now": at_the_shift(order, s, show),
                 "size": show.drawn(s.diameter_m, s.length_m),
                 "head": ", ".join(dict.fromkeys(heads)),
             }

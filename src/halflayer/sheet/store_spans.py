@@ -15,6 +15,7 @@ from halflayer.sheet.store_words import store, where
 from halflayer.shift.at_rest import LEAST_S, AtRest, beside_store
 from halflayer.shift.change_place import makes
 
+OUT, INTO = "out of the store", "into the store"
 NO_PLACE = "its place is not stated (site: source_store_at)"
 NO_READING = "not every reading of what they rest in is stated"
 
@@ -38,6 +39,28 @@ def words(plan: Plan, order: Order, show: Show) -> str:
         f"Sources not at work, locked {store(order)}, {where(order, show)}, nobody else near them: {'; '.join(each)}. "
         f"{_beside(order, found, show)}{_carried(plan, order, show)}"
     )
+
+
+def moves(plan: Plan, order: Order) -> list[dict[str, str]]:
+    """Each way of a source out of the store and into it, with the hour planned; what was done is written beside it.
+
+    A source that is at work from the start on was taken out before; none is left out overnight.
+    """
+    end = (order.shift.ends - order.shift.starts).total_seconds()
+    found: list[tuple[str, float, str, str]] = []
+    rests = carrying.rests(plan, order)
+    for source in dict.fromkeys(r.source for r in rests):
+        own = sorted((r for r in rests if r.source == source), key=lambda r: r.start_s)
+        if own[0].start_s > 0.0:
+            found.append((source, 0.0, OUT, f"before {clock(order, 0.0)}"))
+        for r in own:
+            found += [(source, r.start_s, INTO, clock(order, r.start_s))] * (r.start_s > 0.0)
+            found += [(source, r.end_s, OUT, clock(order, r.end_s))] * (r.end_s < end)
+        if own[-1].end_s < end:
+            found.append((source, end, INTO, "at the end"))
+    return [
+        {"source": s, "way": way, "planned": when} for s, _, way, when in sorted(found, key=lambda f: f[1])
+    ]
 
 
 def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:

@@ -12,7 +12,9 @@ from halflayer.sheet.naming import weld_list
 NAME = "signed"
 AGREEMENT = "agreement"  # the contract's, in the words of the line over a weld's page 1
 WHERE = "in the order's “By agreement only”"
-ELSE = "else not shot"
+ELSE = "unsigned at the start: not shot"
+# Of an agreement's words, what page 1 says in fewer: the order's table has them in full.
+RANGE, IN_SHORT = " below the table's range of penetrated thickness w,", ", w"
 
 
 def agreements(order: Order, w: WeldPlan) -> str:
@@ -20,7 +22,7 @@ def agreements(order: Order, w: WeldPlan) -> str:
     if all(c.short != SIGNED for c in w.conditions):
         return ""
     names = order.unsigned(w.chosen.agreements_used if w.chosen else ())
-    what = "; ".join(IN_WORDS.get(n, n) for n in names)
+    what = "; ".join(IN_WORDS.get(n, n).replace(RANGE, IN_SHORT) for n in names)
     return f"{AGREEMENT} ({what})" if what else AGREEMENT
 
 
@@ -49,7 +51,10 @@ def in_one_row(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dic
     if not found:
         return rows
     on = [w for w in (s.weld for s in in_shift(plan)) if any(w in welds for welds in found.values())]
-    each = "; ".join(f"{what}: {weld_list(welds, every)}" for what, welds in found.items())
+    each = "; ".join(
+        f"{what}: {'all of them' if len(welds) == len(on) > 1 else weld_list(welds, every)}"
+        for what, welds in found.items()
+    )
     row = {
         "welds": weld_list(on, every),
         "short": NAME,
