@@ -141,7 +141,10 @@ def instruments_over(order: Order, used: Sequence[WeldPlan], show: Show) -> str:
         told.append(f"{name} ({held}) ________")
     if not told:
         return ""
-    return f"over the limit with the worst piece missing, owner accepts it or isolates for these welds: {'; '.join(told)}"
+    each = "; ".join(told)
+    return (
+        f"over the limit with the worst piece missing, owner accepts it or isolates for these welds: {each}"
+    )
 
 
 def inside_rope(order: Order, w: WeldPlan, show: Show) -> str:
