@@ -40,7 +40,7 @@ def test_each_set_point_is_for_somebody_and_a_sentry_without_one_is_told() -> No
     low, high, *_ = alarm_posts.rows(one, plan, Show())
     assert [low[k] for k in ("who", "alarm", "at")] == ["sentry at the rope", "LOW", "5 µSv/h"]
     # Nothing is known of these heads: one set point for the whole shift, which says what it is for.
-    assert [high[k] for k in ("who", "alarm", "at")] == ["at the head", "HIGH", "50 µSv/h"]
+    assert [high[k] for k in ("who", "alarm", "at")] == ["crank, reader", "HIGH", "50 µSv/h"]
     assert (
         high["means"]
         == "a bare source; at the rope the meter tells; set by each wearer before the start and kept"

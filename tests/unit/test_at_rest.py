@@ -179,7 +179,7 @@ def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared(
 ) -> None:
     """Not one whose source a change moves: going first it would want the change first; nor one that waits for a
     signature."""
-    monkeypatch.setattr(at_a_glance, "left_open", lambda *_: [])
+    monkeypatch.setattr(at_a_glance, "own_open", lambda *_: [])
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     names = [w.weld for w in in_shift(plan)]
@@ -193,9 +193,9 @@ def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared(
     )
     assert _instead(replace(plan, welds=(free,)), order, ["F"]) == ""
     assert made.schedule and free.chosen
-    monkeypatch.setattr(at_a_glance, "left_open", lambda *_: ["source size d"])
+    monkeypatch.setattr(at_a_glance, "own_open", lambda *_: ["source size d"])
     assert "(F waits" not in _instead(made, order, [*names, "F"])
-    monkeypatch.setattr(at_a_glance, "left_open", lambda *_: [])
+    monkeypatch.setattr(at_a_glance, "own_open", lambda *_: [])
     change = SourceChange("F", free.chosen.source, "H", "", "XC", 600.0, moved=((free.chosen.source, 1),))
     moved = replace(made, schedule=replace(made.schedule, changes=(change,)))
     told = _instead(moved, order, [*names, "F"])

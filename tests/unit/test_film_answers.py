@@ -177,7 +177,7 @@ def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_
     assert "grade of the steel" in block(silent, "W1", first_way(example, "W1"))["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
     assert (
-        fine["agreements"] == "figures m and r: NOT signed, the order's “By agreement only”"
+        fine["agreements"] == "m/r figures, edition 2013: NOT signed, the order's “By agreement only”"
         and "P235GH" not in fine["testing"]
     )
 

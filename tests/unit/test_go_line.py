@@ -175,7 +175,7 @@ def test_a_weld_whose_agreement_nobody_has_signed_does_not_read_as_one_that_goes
     monkeypatch.setattr(go, "left_open", lambda *_: ["source size d", "ellipse opening"])
     free = go.go(order, replace(w, conditions=()), Show())
     assert (free["word"], free["stop"]) == ("DO NOT START UNTIL", True)
-    assert free["why"].startswith("signed: source size d, ellipse opening (page 2); list “Before")
+    assert free["why"].startswith("signed: source size d, ellipse opening; list “Before")
     signed = replace(w, conditions=(Condition("agreement signed", "x", "x"),))
     assert go.go(order, signed, Show())["why"].startswith("signed: agreement, source size d")
     other = replace(w, conditions=(Condition("rope accepted", "x", "x"),))

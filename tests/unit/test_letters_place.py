@@ -67,7 +67,7 @@ def test_what_both_sign_stands_in_one_table_unsigned_first() -> None:
     order = Order.from_json(plan.order)
     rows = agreement_rows(plan, order, Show())
     told = [r["text"] for r in rows]
-    assert any("figures m (from memory)" in t for t in told) and any("source size d" in t for t in told)
+    assert any("m/r figures: m from memory" in t for t in told) and any("source size d" in t for t in told)
     state = [r["signed"].startswith(NOT_SIGNED) for r in rows]
     assert state == sorted(state, reverse=True) and rows[1]["signed"] == AS_ABOVE  # parties named once
     nothing = replace(plan, welds=tuple(replace(w, status="stopped") for w in plan.welds))

@@ -83,9 +83,9 @@ def test_blanks_of_list_and_card_are_among_what_is_open(plan: Plan) -> None:
     order = Order.from_json(plan.order)
     lead = next(p.name for p in order.crew if p.role == "radiographer in charge")
     one = order.model_copy(update={"site": order.site.model_copy(update={"supervisor": lead})})
-    assert "deputy" in settled_first.blanks(plan, one, Show())
+    assert "deputy, relief" in settled_first.blanks(plan, one, Show())
     other = order.model_copy(update={"site": order.site.model_copy(update={"supervisor": "somebody else"})})
-    assert "deputy" not in settled_first.blanks(plan, other, Show())
+    assert "deputy, relief" not in settled_first.blanks(plan, other, Show())
     crew = tuple(p.model_copy(update={"dose_this_year_Sv": None}) for p in order.crew)
     limits = order.limits.model_copy(
         update={"crew": order.limits.crew.model_copy(update={"per_year_Sv": 0.02})}

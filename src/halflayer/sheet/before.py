@@ -31,6 +31,7 @@ from halflayer.sheet import (
     pipe_empty,
     settled_first,
     signal_words,
+    store_spans,
     store_words,
 )
 from halflayer.sheet.agreements_table import accepted
@@ -135,7 +136,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *films_read(order, used, later_reading(plan, order), dark_room.words(order, used, show)),
         *([(WAYS_OUT, WALKED)] if order.site.retreat_at is not None and used else []),
         ("people to call", all_reached(order)),
-        ("equipment", isolation.instruments(plan, order)),
+        ("equipment", isolation.instruments(plan, order) + lost_reach.instruments_over(order, used, show)),
         *cleared.locked(order, used),
         (
             "sources, head",
@@ -144,9 +145,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "store",
-            f"Sources under lock until used and again after, {store_words.store(order)}, at work locked in the head "
-            "between exposures, in sight; papers, labels, key of the carriage with them. Crew on site ____; sources "
-            "collected by ________ at ____, returned ____; out and in: “Sources out and in”.",
+            f"Sources under lock until used and again after, {store_words.store(order)}; between exposures locked in "
+            "the head, in sight; papers, labels, carriage key with them. Crew on site ____; sources collected ____ by "
+            f"________, back ____{store_spans.pointer(plan, order)}.",
         ),
         (
             "kit",

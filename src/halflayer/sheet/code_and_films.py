@@ -19,6 +19,7 @@ from halflayer.sheet.two_films_words import pair_of
 from halflayer.shift.result import LaterFilms
 from halflayer.technique import opening_check
 
+FEW = 4  # sentences that need no numbers: our choice
 CODE_FIGURES = "code compared"
 ACCEPTANCE = "acceptance"
 
@@ -137,6 +138,8 @@ def films_read(
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
     told += [words for words in [_reshoots(mine)] if words and early]
     # A line each: whoever reads films at five in the morning looks one thing up.
+    if len(told) < FEW:
+        return [("films read", " ".join(f"{words}." for words in told))]
     return [("films read", "\n".join(f"{n}) {words}." for n, words in enumerate(told, start=1)))]
 
 

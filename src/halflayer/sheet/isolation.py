@@ -5,9 +5,8 @@ from __future__ import annotations
 from halflayer.order.contacts import contact_words
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import lost_reach
 from halflayer.sheet.at_a_glance import spans
-from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.figures import NOT_COMPUTED
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.signal_words import lead
 from halflayer.shielding.stuck_steps import NOT_STATED
@@ -124,6 +123,5 @@ def instruments(plan: Plan, order: Order) -> str:
     back = "; back in service: signed ________, time ______"
     parts = [f"{parts[0]}{back}"] if moved else ["none isolated or bridged" if watched else ""]
     parts += [f"watched {_by_whom(order, watched)}"] if watched else []
-    parts += [over] if (over := lost_reach.instruments_over(order, in_shift(plan), Show(order.units))) else []
     text = "; ".join(parts)
     return f"{text[:1].upper()}{text[1:]}."

@@ -141,9 +141,9 @@ def instruments_over(order: Order, used: Sequence[WeldPlan], show: Show) -> str:
         told.append(f"{name} ({held}) ________")
     if not told:
         return ""
-    each = "; ".join(told)
     return (
-        f"over the limit with the worst piece missing, owner accepts it or isolates for these welds: {each}"
+        " Over the limit with the worst piece missing, its owner accepts it or isolates for these welds: "
+        f"{'; '.join(told)}."
     )
 
 

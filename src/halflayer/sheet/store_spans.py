@@ -63,6 +63,11 @@ def moves(plan: Plan, order: Order) -> list[dict[str, str]]:
     ]
 
 
+def pointer(plan: Plan, order: Order) -> str:
+    """Where each way out and in is written down; empty without the table."""
+    return "; out and in: “Sources out and in”" if moves(plan, order) else ""
+
+
 def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     """What they bring where people are; `not computed` with what the order lacks."""
     places = beside_store(order, found)
