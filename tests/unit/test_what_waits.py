@@ -6,6 +6,7 @@ Common practice, no source: whoever starts a shift reads what is missing in one 
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -17,12 +18,25 @@ from halflayer.exposure.result import FirstSurvey
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import go, sentry_words, settled_first, standing_counts, to_sign
+from halflayer.sheet import (
+    agreements_table,
+    go,
+    lost_reach,
+    only_if,
+    sentry_words,
+    settled_first,
+    standing_counts,
+    store_spans,
+    to_sign,
+)
 from halflayer.sheet.figures import Show
+from halflayer.sheet.inspection import left_open, own_open
+from halflayer.sheet.kit_list import unweighed
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.shift.at_rest import AtRest
 
 
 @pytest.fixture(scope="module")
@@ -153,3 +167,69 @@ def test_persons_of_the_same_doses_share_a_row_and_places_never_do(plan: Plan) -
     persons = tuple(replace(one, name=n) for n in names[:2])
     rows = limit_matrix(checks, Show(), persons)["rows"]
     assert [r["place"] for r in rows] == ["A. One, B. Two", "Gauge", "Store"]
+
+
+def test_what_no_one_has_signed_of_a_weld_is_the_same_wherever_it_is_told(plan: Plan) -> None:
+    """Title strip, tick on page 1, the order's row: the figures and their edition wait at every weld; who is in the
+    order's table of every weld as unsigned is so in the weld's own words."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready")
+    year = order.code_of(order.weld(w.weld)).rpartition(":")[2]
+    common = f"m/r figures, edition {year}"
+    assert left_open(order, w)[0] == common and own_open(order, w) == left_open(order, w)[1:]
+    assert common in go.go(order, w, Show())["why"] and common in to_sign.on_page_1(order, w)
+    assert "unsigned at the start: not shot" in to_sign.on_page_1(order, w)
+    table = [r["text"] for r in agreements_table.accepted(plan, order)]
+    assert any(t.startswith("m/r figures") for t in table) and any(f"edition {year}" in t for t in table)
+    assert only_if.in_brief(replace(w, conditions=(ROPE, AGREED)), []) == ["rope accepted", "signed"]
+    assert only_if.in_brief(replace(w, conditions=()), [common]) == ["signed"]
+    assert left_open(order, replace(w, status="stopped")) == []
+
+
+def test_what_is_not_weighed_is_named_for_somebody_to_carry() -> None:
+    kit = [
+        {"what": "rope, with what holds it up", "note": "", "mass": "not known", "pieces": "52 m"},
+        {"what": "head", "note": "", "mass": "14 kg", "pieces": "1"},
+        {"what": "survey meter, one each: reader", "note": "", "mass": "not known", "pieces": "5"},
+        {"what": "IQI", "note": "of another shift", "mass": "not known", "pieces": "0"},
+    ]
+    assert unweighed(kit) == "rope"
+
+
+def test_each_way_of_a_source_out_of_its_store_and_into_it_has_a_row(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By hand: A is at work for the first hour, B from then to the end of the third; each is out once, in once."""
+    order = Order.from_json(plan.order)
+    end = (order.shift.ends - order.shift.starts).total_seconds()
+    rests = (
+        AtRest("A", "H", "H", 3600.0, end),
+        AtRest("B", "K", "K", 0.0, 3600.0),
+        AtRest("B", "K", "K", 10800.0, end),
+    )
+    monkeypatch.setattr(store_spans.carrying, "rests", lambda *_: rests)
+    found = store_spans.moves(plan, order)
+    assert [(m["source"], m["way"]) for m in found] == [
+        ("A", store_spans.OUT),
+        ("A", store_spans.INTO),
+        ("B", store_spans.OUT),
+        ("B", store_spans.INTO),
+    ]
+    assert found[0]["planned"].startswith("before ") and found[1]["planned"] == found[2]["planned"]
+
+
+def test_the_owner_signs_for_an_instrument_that_a_missing_piece_takes_over_its_limit(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Inverse square from 1 Sv/s at 1 m: over any limit; people and film are not the owner's to isolate."""
+    order = Order.from_json(plan.order)
+    used = [w for w in plan.welds if w.status == "ready"][:1]
+    monkeypatch.setattr(lost_reach, "worst", lambda *_: (1.0, None))
+    monkeypatch.setattr(lost_reach, "over_limit", lambda *_: [])
+    lost: Any = SimpleNamespace(lost=True, contour=None)
+    told = lost_reach.instruments_over(order, [replace(used[0], safety=lost)], Show())
+    own = [p for p in order.places if p.limit and p.limit.rate_Sv_s]
+    for p in own:
+        assert (p.name in told) is (p.kind not in ("people", "crew", "stored film"))
+    assert "________" in told
+    assert lost_reach.instruments_over(order, [replace(used[0], safety=None)], Show()) == ""
