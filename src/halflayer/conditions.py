@@ -31,6 +31,7 @@ from halflayer.shift.result import LATE, ShiftPlan
 TRADE = "common practice, no source"
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
 SIGNED = "agreement signed"
+ANOTHER_SHIFT = "planned into another shift"
 CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
 CHANGED = "source changed in its head"
@@ -89,7 +90,7 @@ def _left_out(why: str) -> Condition:
     """Why a weld is not in this shift's schedule, with what would bring it into one."""
     if why.startswith(LATE):
         do = "in a later one: times by the decay table, limits, sentries, kit anew"
-        return Condition("planned into another shift", why, "time budget of the shift", do)
+        return Condition(ANOTHER_SHIFT, why, "time budget of the shift", do)
     change = "a source changer in the kit, a head of its own for each source, or another shift"
     return Condition("its source loaded", f"{why}: {change}", TRADE)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from halflayer.conditions import SIGNED
+from halflayer.conditions import ANOTHER_SHIFT, SIGNED
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet.inspection import left_open
+from halflayer.sheet.inspection import left_open, own_open
 from halflayer.sheet.naming import weld_list
 
 NAME = "signed"
@@ -32,8 +32,13 @@ def of_weld(order: Order, w: WeldPlan) -> list[str]:
 
 
 def on_page_1(order: Order, w: WeldPlan) -> str:
-    """All of it in one row to tick; empty where nothing is left."""
+    """All of it in one row to tick; empty where nothing is left, or where the line over the page says no less.
+
+    That is of a weld of another shift, planned anew then, with nothing of its own to be signed.
+    """
     told = of_weld(order, w)
+    if len(told) == 1 and any(c.short == ANOTHER_SHIFT for c in w.conditions) and not own_open(order, w):
+        return ""
     return f"{', '.join(told)}: {WHERE}; {ELSE}" if told else ""
 
 
