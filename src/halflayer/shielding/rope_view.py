@@ -116,13 +116,21 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
 def _leaves(
     order: Order, weld: Weld, places: Sequence[Spot], turn: Sequence[int], told: NDArray[np.int_]
 ) -> int:
-    """The first in a turn that a clear way to the retreat leaves, as long as no less is seen; else the first of all."""
+    """The first in a turn that a straight way to the retreat leaves, else any, if no less is seen; else the first.
+
+    A way of one leg is told in a word and found in the dark.
+    """
+    bent = None
     for n in turn[:MOST_TRIED]:
         if told[n] < told[turn[0]]:
             break
-        if path_out(order, weld, (places[n][0], places[n][1])) is not None:
+        if (found := path_out(order, weld, (places[n][0], places[n][1]))) is None:
+            continue
+        way, through = found
+        if len(way) == 2 and not through:
             return n
-    return turn[0]
+        bent = n if bent is None else bent
+    return turn[0] if bent is None else bent
 
 
 def _array(spots: Sequence[Spot]) -> Spots:
