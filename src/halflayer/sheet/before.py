@@ -141,12 +141,12 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "sources, head",
             f"Certificate, leak test in date for {_sources(order, used)}; head, cables, {'guide tubes, ' * tubes}"
-            "connector, stops by the maker's list; source locked.",
+            "connector, stops by the maker's list.",
         ),
         (
             "store",
-            f"Sources under lock until used and again after, {store_words.store(order)}; between exposures locked in "
-            "the head, in sight; papers, labels, carriage key with them. Crew on site ____; sources collected ____ by "
+            f"Sources under lock until used and again after, {store_words.store(order)}; between exposures in the "
+            "head, locked, in sight; papers, labels, carriage key with them. On site ____; collected ____ by "
             f"________, back ____{store_spans.pointer(plan, order)}.",
         ),
         (
@@ -158,8 +158,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (ALARMS, before_tools.of_alarms(plan, order, used, show)),
         (
             "dosimeters",
-            f"Personal and direct-reading one on each of {in_words_of(order, plan)}; the latter zeroed, read into "
-            f"{READINGS} at start and end: the record.{_in_the_logs(order, show)}{settled_first.year(order)}",
+            f"Personal and direct-reading one on each of {in_words_of(order, plan)}: zeroed; start, end into "
+            f"{READINGS}.{_in_the_logs(order, show)}{settled_first.year(order)}",
         ),
         (
             "signals",
