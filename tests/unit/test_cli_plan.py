@@ -84,7 +84,7 @@ def test_a_plan_is_written_kept_and_told(flow: Flow, no_sheets: None, tmp_path: 
     assert flow.asked[0]["seeds"] == (7, 8)
     told = capsys.readouterr()
     lines = told.out.splitlines()
-    assert "5 welds: 1 ready (W-04), 3 wait for signatures alone (W-01 to W-03); 1 stopped" in lines[0]
+    assert "5 welds: 4 wait for signatures alone (W-01 to W-04); 1 stopped" in lines[0]
     assert any(line.startswith("W-0") and "until signed: " in line for line in lines)
     finding = next(n for n, line in enumerate(lines) if line.startswith("W-05") and "stop" in line)
     table = next(n for n, line in enumerate(lines) if line.startswith("weld ") and "worst place" in line)
