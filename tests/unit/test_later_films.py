@@ -30,7 +30,11 @@ def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
     assert (found.most_from_s, found.most_to_s) == (7200.0, 7200.0 + 93 * 60)
     told = "; ".join(_hours(order(), found, "W11"))
     assert "The other 19 films" in told and "reshoots 28" in told and "9 min, then 3 min a film" in told
-    assert "first W11, the last rope kept until then" in told and "dark room, its dose not computed" in told
+    assert (
+        "first W11\n" in told
+        and "The last rope kept until those are read" in told
+        and "dark room, its dose not computed" in told
+    )
 
 
 @pytest.mark.parametrize(

@@ -195,9 +195,7 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
     if waited:
         last = any(w.budget and w.budget.last_wait_s for w in mine)
         which = "exposure 1 and the last films" if last else "exposure 1"
-        parts.append(
-            f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}"
-        )
+        parts.append(f"Timed: {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}")
     if later is not None:
         first = ", ".join(later.again) if len(later.begun_by_s) > 1 else ""
         parts += _hours(order, later.films, first, room)
@@ -212,15 +210,16 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
 
 def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> list[str]:
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
-    sooner = f"first {first}, the last rope kept until then" if first else ""
+    sooner = f"first {first}" if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
-    after = "the others take the rope down"
+    kept = "Meanwhile the others take the rope down"
+    if first:
+        kept = "The last rope kept until those are read, then taken down by the others"
     return [
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
         f"{minutes_up(later.each_s)} min a film){f'; {sooner}' if sooner else ''}",
-        f"Meanwhile {after}{', once those are read' if first else ''}; kit and crew stay, the area is handed back "
-        "after",
+        f"{kept}; kit and crew stay, the area is handed back after",
         f"Films lie in the dark room, {room}",
     ]
 

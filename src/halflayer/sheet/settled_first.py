@@ -61,7 +61,7 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy {BLANK}, relief {BLANK}. Plan accepted {BLANK}, ____.",
+            f"{who} {', '.join(does)}{alone}; deputy ______, relief ______. Plan accepted ______, ____.",
         )
     ]
 
