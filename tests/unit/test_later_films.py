@@ -28,7 +28,7 @@ def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
     assert found is not None and (found.count, found.most) == (19, 28)
     assert (found.from_s, found.to_s) == (3600.0, 3600.0 + 66 * 60)
     assert (found.most_from_s, found.most_to_s) == (7200.0, 7200.0 + 93 * 60)
-    told = "; ".join(_hours(order(), found, "W11"))
+    told = "\n".join(_hours(order(), found, "W11"))
     assert "The other 19 films" in told and "reshoots 28" in told and "9 min, then 3 min a film" in told
     assert (
         "first W11\n" in told
