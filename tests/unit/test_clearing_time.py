@@ -17,6 +17,7 @@ from halflayer.sheet import before, bodies, cleared, go, store_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import signals
 from halflayer.sheet.order_sheet import _to_bring
+from halflayer.sheet.watchers import watching
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shift.count_on import seconds_with_reshoots
 from halflayer.shift.result import CLEARING, BesideChange, Job, SourceChange
@@ -127,8 +128,11 @@ def test_a_beacon_stands_at_the_rope_at_each_way_in_and_on_each_hidden_side() ->
     ways = sum(r.sentry for r in w.safety.access.routes)
     hides = replace(w.safety.access, more_towards_rad=(0.0, 1.0))
     one = replace(w, safety=replace(w.safety, access=hides))
-    assert signals(replace(plan, welds=(one,), schedule=None)) == 1 + ways + 2
-    assert signals(replace(plan, welds=(), schedule=None)) == 1
+    order = Order.from_json(dict(plan.order))
+    # Who watches a way to a floor until it is read has one too.
+    alone = ways + watching(order, one)
+    assert signals(order, replace(plan, welds=(one,), schedule=None)) == 1 + alone + 2
+    assert signals(order, replace(plan, welds=(), schedule=None)) == 1
 
 
 def test_what_suffices_for_the_crew_keeps_no_weld_that_needs_no_one_more() -> None:

@@ -18,7 +18,15 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import at_a_glance, low_readings, sentry_words
 from halflayer.sheet.call_words import call_words, to_call, watcher
 from halflayer.sheet.figures import Show
-from halflayer.sheet.watchers import ALL_THE_TIME, NOBODY, UNTIL_READ, at_post, floor_watch, short_name
+from halflayer.sheet.watchers import (
+    ALL_THE_TIME,
+    NOBODY,
+    UNTIL_READ,
+    at_post,
+    floor_watch,
+    short_name,
+    watching,
+)
 from order_cases import order as read
 from order_cases import refusal
 
@@ -43,6 +51,7 @@ def test_a_way_to_a_floor_is_watched_by_who_has_no_post_else_one_more_person_is_
     assert told == [("Back stair", short_name(order, names[0]) if names else NOBODY, UNTIL_READ)]
     order, w = _doubted(len(names))
     assert ("Back stair", NOBODY, UNTIL_READ) in floor_watch(order, w)
+    assert watching(order, w) == len(floor_watch(order, w)) >= 1  # each with a meter and a beacon of its own
     order, w = _doubted(
         len(names), upper_Sv_s=0.9e-9
     )  # near its limit: shut for as long as the source is out

@@ -12,6 +12,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing, persons
 from halflayer.sheet.naming import count
 from halflayer.sheet.rope_expected import expected_Sv_s
+from halflayer.sheet.watchers import watching
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.readings import stored_rate_Sv_s
 
@@ -134,14 +135,16 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
 
 
 def meters_short(order: Order, plan: Plan) -> tuple[int, int]:
-    """Survey meters that are in use at one time, by reader, crank and posts of the shift, and those in date.
+    """Survey meters that are in use at one time, by reader, crank, posts and watchers of the shift, and those in date.
 
     (0, 0) where the order has none.
     """
     held = holders(order)
     if not held.own:
         return 0, 0
-    return 1 + bool(held.crank) + max(_posts(plan).values(), default=0), 1 + len(held.others)
+    posts = _posts(plan)
+    watch = max((posts.get(w.weld, 0) + watching(order, w) for w in in_shift(plan)), default=0)
+    return 1 + bool(held.crank) + watch, 1 + len(held.others)
 
 
 def _posts(plan: Plan) -> dict[str, int]:

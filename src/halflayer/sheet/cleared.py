@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from halflayer.conditions_of_change import WAYS_IN
+from halflayer.conditions_of_lost import PLACES_EMPTY
 from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -48,10 +49,15 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     # Doses behind it are reckoned with it shut, with a sentry at it or without.
     by = holders(order).reader or "name ________"
     # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
-    at = ", ".join(dict.fromkeys(weld for on in shut_for(order, used).values() for weld in on))
+    shut_at = list(dict.fromkeys(weld for on in shut_for(order, used).values() for weld in on))
+    at = ", ".join(shut_at)
+    out = ", ".join(
+        w.weld for w in used if w.weld in shut_at and any(c.short == PLACES_EMPTY for c in w.conditions)
+    )
+    behind = f"behind it nobody at {out}, at others told" if out else "those behind told"
     shut = (
         f"; {', '.join(doors)} kept shut by its sentry behind it, else{f' ({at})' if at else ''} locked by {by}, who "
-        "has the key, those behind told, with another way out"
+        f"has the key, {behind}, with another way out"
         if doors
         else ""
     )

@@ -19,6 +19,7 @@ from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.tube_course import bare_course
+from halflayer.sheet.watchers import watching
 from halflayer.shielding.control_spot import along_floor_m
 from halflayer.shielding.stuck_steps import RECOVERY_ONLY
 from halflayer.shielding.travelling import travels
@@ -59,12 +60,16 @@ PUT_IN = ("bore", "outside")  # spider, or film and strut: through an open end
 SIGNALS = "1 at the rope, 1 at each way in with a sentry, 1 at each post for what the others do not see"
 
 
-def signals(plan: Plan) -> int:
-    """Beacons of one weld, the most of the shift: one at the rope, one a way in with a sentry, one a hidden side."""
+def signals(order: Order, plan: Plan) -> int:
+    """Beacons of one weld, the most of the shift: one at the rope, one a way in with a sentry, one a hidden side.
+
+    Who watches a way to a floor is a sentry at a way in.
+    """
     found = [1]
     for w in in_shift(plan):
         if access := w.safety.access if w.safety else None:
-            found.append(1 + sum(r.sentry for r in access.routes) + len(access.more_towards_rad))
+            at_ways = sum(r.sentry for r in access.routes) + watching(order, w)
+            found.append(1 + at_ways + len(access.more_towards_rad))
     return max(found)
 
 
@@ -100,7 +105,7 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
             "beacon",
             "beacon",
             f"while it is out: {SIGNALS}",
-            signals(plan) * order.shift.teams,
+            signals(order, plan) * order.shift.teams,
             "each exposure",
         ),
         Need("radio", "radio", "one a person", persons(order, plan), "the shift"),

@@ -75,3 +75,10 @@ def floor_watch(order: Order, w: WeldPlan) -> list[tuple[str, str, str]]:
         else:
             out.append((way, short_name(order, free.pop(0)) if free else NOBODY, when))
     return out
+
+
+def watching(order: Order, w: WeldPlan) -> int:
+    """How many persons watch a way to a floor beside those at a weld's posts."""
+    access = w.safety.access if w.safety else None
+    posts = {r.name for r in access.routes if r.sentry} if access else set()
+    return sum(way not in posts for way, _, _ in floor_watch(order, w))
