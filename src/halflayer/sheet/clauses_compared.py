@@ -16,16 +16,17 @@ from halflayer.sheet.marking import marking_data
 _MARKED = re.compile(r"\(((?:[^()]|\([^()]*\))*)[;:] [mr]\)")
 _NAMED = re.compile(
     r"(?P<other>(?:ISO|EN|GB|ASTM) [A-Z]?\d[\d-]*)|Table (?P<table>[A-Z]?[-.\d]*\d)|Figure (?P<figure>\d+)"
+    r"|Annex (?P<annex>[A-Z])"
     r"|(?P<clause>T-\d[\d.]*\d(?:\([a-z]\))?|\d+(?:\.\d+)+)"
 )
-_KINDS = (("clause", ""), ("table", "Table "), ("figure", "Figure "), ("other", ""))
+_KINDS = (("clause", ""), ("table", "Table "), ("figure", "Figure "), ("annex", "Annex "), ("other", ""))
 
 
 def named(texts: Iterable[str]) -> list[str]:
     """Each clause, table, figure and other standard that stands in a bracket marked m or r, once, in order of kind.
 
-    >>> named(["f >= 100 mm (7.6, EN 12679; m)", "lead (Table 3; m), not marked (7.9)", "again (7.6; m)"])
-    ['7.6', 'Table 3', 'EN 12679']
+    >>> named(["f >= 100 mm (7.6, EN 12679; m)", "lead (Table 3; m), not marked (7.9)", "(7.6; m)", "(Annex A; m)"])
+    ['7.6', 'Table 3', 'Annex A', 'EN 12679']
     """
     found: dict[str, set[str]] = {kind: set() for kind, _ in _KINDS}
     for text in texts:
