@@ -190,7 +190,7 @@ def test_a_time_comes_out_for_every_shot() -> None:
     ("change", "name"),
     [
         ({"access_inside": False}, "access to the bore"),
-        ({"contents": {"material": "water"}}, "film inside the pipe"),
+        ({"contents": {"material": "water"}}, "empty pipe"),
         ({"od": 88.9, "wall": 5.5}, "film inside the pipe"),
     ],
 )

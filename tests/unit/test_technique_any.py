@@ -41,6 +41,7 @@ def welds(draw) -> dict[str, Any]:
         left=draw(neighbour),
         right=draw(neighbour),
         access_inside=draw(st.booleans()),
+        contents={"material": draw(st.sampled_from(["air", "water", "oil"]))},
         clearances=draw(
             st.fixed_dictionaries(
                 {f"{side}_m": room for side in ("above", "below", "left", "right", "sides")}

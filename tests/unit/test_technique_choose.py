@@ -265,6 +265,10 @@ class TestBore:
         order, weld = self.dn300()
         assert broken(of_arrangement(technique(order, weld), "bore")) == ["access to the bore"]
 
+    def test_not_into_a_full_pipe(self) -> None:
+        order, weld = self.dn300(access_inside=True, contents={"material": "water"})
+        assert broken(of_arrangement(technique(order, weld), "bore")) == ["empty pipe"]
+
     def test_not_through_a_bore_smaller_than_the_spider(self) -> None:
         order, weld = of.one_weld(od=141.3, wall=11.0, cap=14, access_inside=True)
         assert "spider in the bore" in broken(of_arrangement(technique(order, weld), "bore"))

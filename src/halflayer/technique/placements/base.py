@@ -66,6 +66,19 @@ def access_check(ask: Ask, *, required: str) -> Check:
     )
 
 
+def empty_check(ask: Ask) -> Check:
+    """Nothing but air in the pipe, where a source or a film goes inside."""
+    inside = ask.weld.contents.material
+    return check(
+        "empty pipe",
+        required="air in the pipe, where a source or a film goes inside",
+        reached=f"{inside} in the pipe",
+        holds=inside in ("air", "vacuum"),
+        source="the order",
+        relax=("an empty pipe",),
+    )
+
+
 def closing_checks(
     overlap: Answer[float],
     *,

@@ -12,6 +12,7 @@ from halflayer.technique.placements.base import (
     KIT,
     access_check,
     distance_check,
+    empty_check,
     lying_check,
     unequal_check,
     wrapped_film_check,
@@ -68,6 +69,7 @@ class Bore:
         bore = ask.weld.pipe.bore - 2 * ask.weld.cap.root_m
         return (
             access_check(ask, required="a source can be brought into the bore at the weld"),
+            empty_check(ask),
             check(
                 "spider in the bore",
                 required=f"bore >= {mm(body)} (body of {ask.head.id})",

@@ -23,6 +23,7 @@ from halflayer.technique.placements.base import (
     arc_with_lap_rad,
     closing_checks,
     distance_check,
+    empty_check,
     unequal_check,
     wrapped_film_check,
 )
@@ -222,16 +223,16 @@ def _by_code(ask: Ask, technique: TechniqueName, to_axis: float) -> tuple[float,
 def _inside(ask: Ask) -> tuple[Check, ...]:
     """Access for the film, a bore that it fits, nothing in the pipe."""
     turn = 2 * math.pi * max(ask.radius - ask.wall - inside_gap_m(ask), 0.0)
-    empty = ask.weld.contents.material in ("air", "vacuum")
     return (
         access_check(ask, required="a film can be laid inside at the weld"),
+        empty_check(ask),
         check(
             "film inside the pipe",
-            required=f"sheet no longer than the turn inside, {mm(turn)}; pipe empty",
-            reached=f"{mm(max(ask.film.sheet))}; {ask.weld.contents.material} in the pipe",
-            holds=max(ask.film.sheet) <= turn + 1e-9 and empty,
+            required=f"sheet no longer than the turn inside, {mm(turn)}",
+            reached=mm(max(ask.film.sheet)),
+            holds=max(ask.film.sheet) <= turn + 1e-9,
             source=GEOMETRY,
-            relax=((f"a sheet up to {mm(turn)} long",) if empty else ("an empty pipe",)),
+            relax=(f"a sheet up to {mm(turn)} long",),
         ),
     )
 
