@@ -54,6 +54,14 @@ def test_the_quick_verdict_is_that_of_the_full_one(arrangement: str) -> None:
     assert fast.verdict.opening_m == slow.opening_m
 
 
+def test_a_film_round_a_large_pipe_has_a_picture() -> None:
+    """1.9 m in three hundred pixels are coarser than any detector; across the strip there are sixty at least."""
+    made = order(od_m=0.610, wall_m=0.0095)
+    c, scene = way(made, "bore")
+    fast = quick(made, made.welds[0], c, scene, timed(100.0), activity_Bq=1.5e12)
+    assert min(fast.width_m, fast.height_m) > 0.02 and fast.picture
+
+
 def test_the_picture_shows_the_weld_and_goes_onto_the_sheet() -> None:
     from PIL import Image
 

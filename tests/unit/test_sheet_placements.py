@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import xml.etree.ElementTree as ET
 from dataclasses import replace
 from typing import Any
 
@@ -56,6 +57,17 @@ def _sheet(order: Order, arrangement: str, fitting: Fitting) -> tuple[Any, str, 
     drawing = setup_drawing(subject, width_mm=122.0, height_mm=166.0)
     rows = {r["label"]: r for r in settings(order, w, c, None, None, built, Show())}
     return rows, drawing.svg, subject
+
+
+def test_a_legend_of_many_materials_takes_a_second_row_inside_the_drawing() -> None:
+    wool = {"material": "mineral wool", "thickness_m": 0.02}
+    order = po.order("lean-out", weld={"insulation": wool, "contents": {"material": "water"}})
+    _, _, subject = _sheet(order, "lean-out", Fitting(3, "PB3", 2, "W25"))
+    root = ET.fromstring(setup_drawing(subject, width_mm=94.0, height_mm=166.0).svg)
+    swatches = [n for n in root.iter() if n.get("class", "").startswith("legend ")]
+    assert {n.get("class") for n in swatches} >= {"legend lead", "legend blanket", "legend steel"}
+    lows = [float(y) for n in swatches for _, y in re.findall(r"([-\d.]+)[ ,]([-\d.]+)", n.get("d", ""))]
+    assert max(lows) - min(lows) > 5.0 and max(lows) <= float(root.get("viewBox", "").split()[3])
 
 
 def test_the_guide_tube_is_named_and_set() -> None:

@@ -24,6 +24,7 @@ from halflayer.technique.result import Candidate
 # 12 and 16 fall worse across a wire, up to 7 %).
 QUICK_SPOTS = 14
 PICTURE_PIXELS = 300  # along the longer side: about 150 to the inch as it is printed (our choice)
+STRIP_PIXELS = 60  # across it at least, where a film goes round a large pipe (our choice)
 AROUND_M = 0.02  # of the film beside what is judged (our choice)
 
 
@@ -68,7 +69,7 @@ def quick(
     width, length, middle = _part(made)
     pixels = frame(
         built.film,
-        pixel_m=max(max(width, length) / PICTURE_PIXELS, 5e-5),
+        pixel_m=max(min(max(width, length) / PICTURE_PIXELS, min(width, length) / STRIP_PIXELS), 5e-5),
         width_m=width,
         length_m=length,
         middle=middle,

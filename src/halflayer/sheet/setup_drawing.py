@@ -133,9 +133,11 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
         width_mm=width_mm - RAIL_MM - 20,
         imperial=s.show.system == "imperial",
     )
-    hatch.legend(canvas, kinds, x=0.3, y=bar + 8.0, width=width_mm, size_mm=2.6)
+    # Of many materials the legend takes a second row: the drawing grows by it, none is left unnamed.
+    end = hatch.legend(canvas, kinds, x=0.3, y=bar + 8.0, width=width_mm, size_mm=2.6)
+    canvas.height_mm = max(height_mm, end - 0.2)
     legend = tuple(hatch.HATCHES[k].legend for k in kinds)
-    return Drawing(canvas.render(), width_mm, height_mm, side.scale, legend, tuple(placed))
+    return Drawing(canvas.render(), width_mm, canvas.height_mm, side.scale, legend, tuple(placed))
 
 
 def _axes(canvas: Canvas, e: Elevation, s: Subject) -> None:
