@@ -175,6 +175,17 @@ def test_long_names_many_places_and_four_shots_still_fit(plan: Plan) -> None:
     assert head in "".join(first.split())
 
 
+def test_a_marking_plan_longer_than_a_page_goes_on_in_the_next_column(plan: Plan) -> None:
+    """Of many exposures the plan is longer than a column bears: nothing runs off the sheet, no page stays bare."""
+    sheet = _first_weld(plan)
+    rows = [{"subject": f"of {n}", "what": f"lead {n} of the row: " + "words " * 40} for n in range(1, 61)]
+    data = {**sheet.data, "back": {**sheet.data["back"], "marking": rows}}
+    reader = PdfReader(io.BytesIO(pdf.render(replace(sheet, data=data))))
+    assert all(len(page.extract_text()) > 400 for page in reader.pages)
+    text = _text(reader)
+    assert all(f"lead {n} of the row" in text for n in range(1, 61)) and "Marking plan, 2 of" in text
+
+
 def test_all_shipped_fonts_are_found_and_no_other_is_used(read: dict[str, PdfReader]) -> None:
     assert {p.stem for p in font_folder().glob("*.ttf")} == set(FONTS)
     assert (font_folder() / "OFL.txt").read_text().startswith("Copyright")
