@@ -39,7 +39,7 @@ def _pages(body: str, tmp_path: Path) -> list[str]:
 def test_a_piece_kept_together_goes_over_the_end_of_a_sheet_only_where_it_is_longer(
     rows: int, tmp_path: Path
 ) -> None:
-    """One row is 5 mm high, a sheet's text 277 mm: 20 rows fit under 30 others, 50 need one of their own, 90 two or more."""
+    """One row is 5 mm high, a sheet's text 277 mm: 20 rows fit under 30 others, 50 a sheet, 90 more."""
     lines = "range({n}).map(i => block(height: 4mm, above: 0mm, below: 1mm)[{what} #(i).]).join()"
     pages = _pages(
         f"#on-sheets(({lines.format(n=30, what='first')},), (((levels: (1.0,), make: _ => "
