@@ -67,7 +67,7 @@ def test_one_setting_has_one_tolerance_on_the_sheet(plan: Plan) -> None:
     for told in (angle(b.turn), length(b.towards, Show())):
         assert told in words and told in row
     assert as_looked == (b.turn[1] == b.towards[1] == "dose")
-    assert checked(order, w)
+    assert checked(w)
     close = close_words(order, weld, w.chosen, Show(), by_dose(order, w), w.exposure, told=True)
     assert "Set the head" not in close and "Head:" not in close
 

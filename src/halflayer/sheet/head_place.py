@@ -125,42 +125,40 @@ def looks(order: Order, w: WeldPlan) -> list[LostCase]:
     return [*(c for c in found if c.name in HEAD and c.holds is not True), *near(order, w)]
 
 
-def checked(order: Order, w: WeldPlan) -> bool:
-    """True where the check before each exposure says how far the head may be off, so that no caution says it too."""
-    return bool(looks(order, w))
+def checked(w: WeldPlan) -> bool:
+    """True where the check before each exposure says how far the head may be off, so that no caution says it too.
+
+    Every head on legs: one turned, shifted or in the wrong hole is the likeliest fault, though all limits hold with it.
+    """
+    return w.chosen is not None and w.chosen.arrangement in ON_A_STAND
 
 
 def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
     """Angle and place of a head that is checked, each within the least of what bounds it, as the marking plan says it.
 
-    And whether these are just as far off as was looked at. What is as wide as the order's head may be off, and by no
-    look of the dose, needs no check; what no figure is known for is named without one.
+    And whether these are just as far off as was looked at. What no figure is known for is named without one.
     """
     if w.chosen is None:
         return "", False
-    names, held, kit = {c.name for c in looks(order, w)}, {c.name for c in near(order, w)}, order.kit
+    kit = order.kit
     b = bounds(order, order.weld(w.weld), w.chosen, by_dose(order, w), w.exposure)
     told, rooms = [], []
-    if b.turn and (TURNED in held or b.turn[0] < kit.head_turn_rad - 1e-9):
+    if b.turn:
         told.append(f"the head's angle within {angle(b.turn)}{_one_step(order, w.chosen, b.turn[0])}")
         rooms.append(b.turn[0] / kit.head_turn_rad)
-    elif TURNED in names:
+    else:
         told.append("the head's angle as planned")
-    whose = "its" if told else "the head's"
-    ways = [
-        (room, where)
-        for room, where in ((b.towards, " towards the weld"), (b.away, " away from it"))
-        if room and (SHIFTED in held or room[0] < kit.head_shift_m - 1e-9)
-    ]
+    sides = ((b.towards, " towards the weld"), (b.away, " away from it"))
+    ways = [(room, where) for room, where in sides if room]
     lengths = [length(room, show) for room, _ in ways]
     rooms += [room[0] / kit.head_shift_m for room, _ in ways]
     if len(ways) == 2 and lengths[0] == lengths[1]:
-        told.append(f"{whose} place within {lengths[0]}")
+        told.append(f"its place within {lengths[0]}")
     elif ways:
         each = [f"{size}{where}" for size, (_, where) in zip(lengths, ways, strict=True)]
-        told.append(f"{whose} place within {', '.join(each)}")
-    elif SHIFTED in names:
-        told.append(f"{whose} place as planned")
+        told.append(f"its place within {', '.join(each)}")
+    else:
+        told.append("its place as planned")
     if nearer := nearer_words(order, w.chosen, show):
         told.append(nearer)
     return ", ".join(told), bool(rooms) and all(abs(r - 1.0) < 1e-6 for r in rooms)

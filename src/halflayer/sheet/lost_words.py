@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import ON_A_STAND
+from collections.abc import Sequence
+
+from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet import head_place, lost_reach
 from halflayer.sheet.figures import Show
-from halflayer.sheet.head_place import HEAD
+from halflayer.sheet.head_place import HEAD, SHIFTED, TURNED
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.safety_result import LostCase
 
@@ -65,24 +67,25 @@ def told_by_check(text: str) -> bool:
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 
-    Only what does not hold with a fault, is not known to, or does by a rope farther out, and a head on legs of which
-    the rope reads above its turn-back reading when it is as far off as looked at; empty where all holds.
+    Only what does not hold with a fault, is not known to, or does by a rope farther out; of a head on legs always its
+    angle, place, hole and opening, the likeliest faults, which a survey need not show. Empty where nothing is checked.
     """
     lost = w.safety.lost if w.safety else None
     every = lost.cases if lost else ()
     # What a rope farther out makes hold is looked at all the same, before the meter tells it.
     farther = lost is not None and lost.rope_times > 1.0
     cases = [c for c in every if c.holds is not True or (farther and c.name not in HEAD)]
-    set_head = head_place.checked(order, w)
+    set_head = head_place.checked(w)
     n = layers(w)
     opening = aperture(order, w)
+    strapped = _strapped(w, cases)
     # A miscount is told whether it breaks a limit or not: nobody sees it once the wrap is closed.
     count = [f"count {wrap_words(w)}"] if n and all(c.name != LAYER for c in cases) else []
     if not cases and not set_head:
-        told = [*count, *opening]
-        return (
-            f"{'; '.join(told)}. {'Not counted' if count else 'Not checked'}: do not expose" if told else ""
-        )
+        told = [*count, *strapped, *opening]
+        only = told == count
+        return f"{'; '.join(told)}. {'Not counted' if only else 'Not checked'}: do not expose" if told else ""
+    looked = bool(cases) or bool(head_place.looks(order, w))
     limit = order.limits.barrier
     if limit.rate_Sv_s is not None:
         over = f"limit {show.floor(limit.rate_Sv_s, 'equivalent_rate')}"
@@ -100,12 +103,21 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         told += (
             [_both(head, show, limit.rate_Sv_s)] if len(head) > 1 else [_one(c, order, w, show) for c in head]
         )
-    if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
+    if set_head:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
-    told += opening
-    missed = "turn-back at the rope: source home, as below"
-    return f"{'; '.join(told)}; {over}. Not checked: do not expose; {missed}"
+    told += [*strapped, *opening]
+    # What a turn-back reading asks for stands under this line.
+    return f"{'; '.join([*told, *([over] if looked else [])])}. Not checked: do not expose"
+
+
+def _strapped(w: WeldPlan, cases: Sequence[LostCase]) -> list[str]:
+    """Angle and place of a head strapped to the pipe, as far as no case says them: no survey shows where it lies."""
+    if w.chosen is None or w.chosen.arrangement not in STRAPPED:
+        return []
+    names = {c.name for c in cases}
+    left = [what for what, name in (("angle", TURNED), ("place", SHIFTED)) if name not in names]
+    return [f"the head's {' and '.join(left)}"] if left else []
 
 
 def aperture(order: Order, w: WeldPlan) -> list[str]:
@@ -129,6 +141,8 @@ def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
         "head shifted": show.drawn(order.kit.head_shift_m),
     }
     size = " / ".join(off[name] for name in HEAD if any(c.name == name for c in looks))
+    if not looks:
+        return within
     worst = max(looks, key=lambda c: c.barrier_upper_Sv_s or 0.0)
     held = all(c.holds for c in looks)
     most = _most(worst, show, None if held else order.limits.barrier.rate_Sv_s)
@@ -161,11 +175,12 @@ def _most(c: LostCase, show: Show, limit_Sv_s: float | None) -> str:
 
 def _one(c: LostCase, order: Order, w: WeldPlan, show: Show) -> str:
     most = _most(c, show, None if c.holds else order.limits.barrier.rate_Sv_s)
+    # The ring of every fault, so that the widest one is not read behind a narrower one's.
+    if c.holds is not True and most and (far := lost_reach.limit_again(order, w, c, show)):
+        most += f", limit at {far}"
     if c.name.endswith("missing"):
         piece = c.name.removeprefix("one ").removesuffix(" missing")
         n = plates(order, w)
-        far = lost_reach.limit_again(order, w, c, show)
-        most += f", limit at {far}" if far else ""
         count = wrap_words(w) if c.name == LAYER else f"{n} {piece}{'s' * (n != 1)}"
         return f"count {count} ({'one layer' if c.name == LAYER else 'one'} missing: {most})"
     what = CHECKS.get(c.name, c.name)

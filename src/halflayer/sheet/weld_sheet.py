@@ -184,7 +184,7 @@ def _cautions(
 
 
 def _close(order: Order, weld: Weld, w: WeldPlan, show: Show) -> str:
-    return close_words(order, weld, w.chosen, show, by_dose(order, w), w.exposure, told=checked(order, w))
+    return close_words(order, weld, w.chosen, show, by_dose(order, w), w.exposure, told=checked(w))
 
 
 def _told_behind(caution: str, w: WeldPlan) -> bool:
