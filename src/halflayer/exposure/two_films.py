@@ -214,15 +214,14 @@ WINDOW = "density of each place"
 SINGLE = "each film alone (single viewing), over what is judged on it"
 
 
-def change_rule(handed: PairReading, candidate: Candidate) -> str:
-    """The one rule by which a reader goes from film to film, and at which two readings that is planned.
+def change_rule(candidate: Candidate) -> str:
+    """The one rule by which a reader goes from film to film: either film is judged over all of its range.
 
-    Either film is judged over all of its range; the plan changes in the middle of what both show in range.
+    The plan changes in the middle of what both show in range; what it expects of each is told with the densities.
     """
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
     return (
-        f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or "
-        f"more; change planned at {handed.fast_at:.2f} / {handed.slow_at:.2f}"
+        f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or more"
     )
 
 
@@ -239,8 +238,7 @@ def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotT
         low, high = min(z.least for z in zones), max(z.most for z in zones)
         inside &= least - 1e-3 <= low and high <= most + 1e-3
         told.append(f"{film} {low:.2f} to {high:.2f}")
-    handed = next((s.pair for s in shots if s.pair), None)
-    over = f"; {change_rule(handed, candidate)}" if handed and len(told) > 1 else ""
+    over = f"; {change_rule(candidate)}" if len(told) > 1 else ""
     return RuleVerdict(
         WINDOW,
         f"{least:g} to {most:g} on {SINGLE}",

@@ -25,7 +25,6 @@ OF_A_FULL_IMAGE = (
 )
 FOOT_MM = 4.6
 METRIC = Show()
-IF_MISSING = "“First film” 5"  # the step that says what is done about it
 PLACES = 9  # densities looked at between the lightest and the darkest, our choice
 AS_PLANNED = 0.15  # our choice: a densitometer's 0.1 and rounding
 
@@ -162,6 +161,11 @@ def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
     )
 
 
+def if_missing(*, digital: bool) -> str:
+    """Where it stands what to change for a wire that is missing at the right density: the step of `film_rejected`."""
+    return f"“First {'image' if digital else 'film'}” {5 if digital else 6}"
+
+
 def no_margin(quick: Quick | None) -> str:
     """A caution for page 1 where the wire or hole asked is the finest predicted of finer ones laid; else empty."""
     if quick is None:
@@ -172,7 +176,7 @@ def no_margin(quick: Quick | None) -> str:
         (v.required_hole, v.smallest_hole, v.holes),
     ):
         if name is not None and best == name and found and min(found, key=lambda d: d.size_m).name != name:
-            return f"{name[:1].upper()}{name[1:]} asked, no finer one predicted; missing: {IF_MISSING}."
+            return f"{name[:1].upper()}{name[1:]} asked, no finer one predicted; missing: {if_missing(digital=v.digital)}."
     return ""
 
 
@@ -209,7 +213,7 @@ def _detail(
     last = min(found, key=lambda d: d.size_m).name
     end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
     margin = (
-        f", no margin (missing: {IF_MISSING})"
+        f", no margin (missing: {if_missing(digital=digital)})"
         if mine is not None and mine.visible and smallest == required and not end
         else ""
     )

@@ -14,7 +14,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.film_picture import IF_MISSING, no_margin, relief_words
+from halflayer.sheet.film_picture import if_missing, no_margin, relief_words
 from halflayer.sheet.first_film import label_of
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count, way
@@ -61,7 +61,11 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         (
             "IQI",
             _iqi(c, weld, rules, code, show)
-            + (f"; no margin predicted: missing, {IF_MISSING}" if no_margin(quick) else ""),
+            + (
+                f"; no margin predicted: missing, {if_missing(digital=quick.verdict.digital)}"
+                if quick and no_margin(quick)
+                else ""
+            ),
         ),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import accumulate, combinations, permutations
 from typing import Literal
 
@@ -46,8 +47,40 @@ def in_lines(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
     return best[1] if best else ()
 
 
+@lru_cache(maxsize=256)
+def at_hyphens(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
+    """The same without room between words, on lines that end with a word or behind its hyphen, the longest the shortest.
+
+    Words behind the first two change places where that makes the longest line shorter or leaves more of them whole.
+
+    >>> at_hyphens(("W3", "→1", "RC", "TM-0147", "131126", "SSS"), 4)
+    ('W3→1RC', '131126', 'SSSTM-', '0147')
+    """
+    best: tuple[tuple[int, int], tuple[str, ...]] | None = None
+    for rest in permutations(words[2:]):
+        # Each piece with whether a word ends with it.
+        pieces = [
+            (part, k == len(parts) - 1)
+            for parts in (_parts(w) for w in (*words[:2], *rest))
+            for k, part in enumerate(parts)
+        ]
+        for cuts in combinations(range(1, len(pieces)), min(lines, len(pieces)) - 1):
+            ends = (0, *cuts, len(pieces))
+            told = tuple("".join(p for p, _ in pieces[a:b]) for a, b in zip(ends, ends[1:], strict=False))
+            worth = max(map(len, told)), sum(not pieces[c - 1][1] for c in cuts)
+            if best is None or worth < best[0]:
+                best = worth, told
+    return best[1] if best else ()
+
+
+def _parts(word: str) -> tuple[str, ...]:
+    """A word's parts, each but the last with its hyphen."""
+    *some, last = word.split("-")
+    return (*(f"{s}-" for s in some), last)
+
+
 def chopped(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
-    """The same without room between words and cut anywhere, where whole words find no room.
+    """The same cut anywhere, where neither whole words nor lines that end at hyphens find room.
 
     Words behind the first two change places where that leaves more of them whole.
 
@@ -71,15 +104,21 @@ def room_m(lines: tuple[str, ...], high_m: float) -> tuple[float, float]:
     return max(map(len, lines), default=0) * WIDE * high_m, len(lines) * LINE * high_m
 
 
-def said(lines: tuple[str, ...], *, half_way: bool = False) -> str:
+def said(lines: tuple[str, ...], *, half_way: bool = False, date: str = "") -> str:
     """The lines as they are laid, and what stands in them in place of something else.
 
-    `half_way`: some stand half a turn from the datum, to which both ways are alike: one of them is named, our choice.
+    `date`: six digits, where the day of the exposures is known. `half_way`: some stand half a turn from the datum, to which both ways are alike: one of them is named, our choice.
     """
+    lines = tuple(line.replace(DATE, date or DATE) for line in lines)
     to = f"→ to the datum{', at 180° anticlockwise' * half_way}"
     keys = [
         text
-        for sign, text in (("→", to), (FIRM, f"{FIRM} symbol"), (STAMP, f"{STAMP} stamp"))
+        for sign, text in (
+            ("→", to),
+            (FIRM, f"{FIRM} contractor's symbol"),
+            (DATE, f"{DATE} date"),
+            (STAMP, f"{STAMP} welder's stamp"),
+        )
         if any(sign in line for line in lines)
     ]
     return f"“{' / '.join(lines)}” ({', '.join(keys)})"

@@ -26,6 +26,7 @@ from halflayer.sheet.letters_lines import (
     HEIGHTS_M,
     MOST_LINES,
     Takes,
+    at_hyphens,
     chopped,
     in_lines,
     room_m,
@@ -82,7 +83,7 @@ def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
         wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
         places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
     # Whole words before letters cut anywhere; the smallest only where neither place takes another.
-    for takes, broken in product(get_args(Takes), (in_lines, chopped)):
+    for takes, broken in product(get_args(Takes), (in_lines, at_hyphens, chopped)):
         words = words_of(order, weld, takes, len(c.shots))
         for heights in (HEIGHTS_M[:-1], HEIGHTS_M[-1:]):
             for (place, wide), high in product(places, heights):
@@ -122,25 +123,32 @@ def in_lead(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -
 
 
 def letters_words(
-    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, letters: str, show: Show
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    exposure: Exposure | None,
+    letters: str,
+    show: Show,
+    *,
+    date: str = "",
 ) -> str:
-    """How every film is told, in one sentence: in lead with its place, else by light."""
+    """How every film is told, in one sentence: in lead with its place, else by light; `date` as `said` takes it."""
     lead = (
         "in lead on every film, in the beam, over the pipe (off it the film is black), clear of zone and IQI"
     )
     if not _has_place(c, exposure):
-        laid = letters_lie(order, weld, c, show) if c.arrangement == "bore" else ""
+        laid = letters_lie(order, weld, c, show, date=date) if c.arrangement == "bore" else ""
         return f"{lead}{laid}: {letters}"
     found = letters_place(order, weld, c, exposure)
     if found is not None and found.takes == "all":
         own = ", whose own mark lies so too" * bool(
             pair_clocks_rad(c, exposure)
         )  # of others it is told with them
-        return f"{lead}{own}, {_at(weld, found, show)}: {letters}"
+        return f"{lead}{own}, {_at(weld, found, show, date)}: {letters}"
     shot = in_lead(order, weld, c, exposure)
     number = f"; in lead {shot}"
     if found:
-        number = f"; in lead only {shot}, {_at(weld, found, show)}"
+        number = f"; in lead only {shot}, {_at(weld, found, show, date)}"
     return (
         "beam and film have no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
         f"the film's edge, off the beam, before it is developed, by {_writer(order)}; read by a second person; "
@@ -163,14 +171,14 @@ def _judged(c: Candidate, exposure: Exposure | None) -> list[float]:
     return [s.length_rad for s in found if s.exposure == 1 and not s.whole]
 
 
-def _at(weld: Weld, p: Place, show: Show) -> str:
+def _at(weld: Weld, p: Place, show: Show, date: str) -> str:
     clocks = [show.degrees(a % TURN) for a in p.clocks_rad]
     between = ", between its end markers" if p.between else ""
     room = show.drawn(*(math.ceil(a * 1e3 - 1e-6) / 1e3 for a in p.room_m))
     return (
         f"{p.side}, {side_words(weld, p.at_m)}, {up_mm(abs(p.at_m), show)} off its middle{between}, at "
         f"{', '.join(clocks)} by exposure, {show.drawn(p.high_m)} letters on {room} (round × along), in exposure 1 "
-        f"{said(p.lines, half_way=any(abs(a % TURN - math.pi) < 1e-6 for a in p.clocks_rad))}"
+        f"{said(p.lines, half_way=any(abs(a % TURN - math.pi) < 1e-6 for a in p.clocks_rad), date=date)}"
     )
 
 

@@ -9,7 +9,7 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
-from halflayer.sheet import lost_words
+from halflayer.sheet import lost_words, survey_again
 from halflayer.sheet.clause import BOTH_SIGN
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_rejected import against_indicator
@@ -219,6 +219,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         # Holders are loaded anew in a night: what a film's letters in light are taken from.
         "holder": HOLDER if by_light(order, order.weld(w.weld), w.chosen, w.exposure) else "",
         "checked": bool(lost_words.check_words(order, w, show)),
+        # A cell for each point and exposure in which it is read again.
+        "again": {str(at): numbers for at, numbers in survey_again.asked(order, w).items()},
         "read": list(read),
         "iqi": seen,
         "home": f"home, at {show.value(home_m(show)[-1], 'length')}",

@@ -60,7 +60,15 @@ def marking_plan(
     rows = [
         (
             "weld",
-            letters_words(order, weld, c, exposure, _letters(order, weld, this_shift=this_shift), show),
+            letters_words(
+                order,
+                weld,
+                c,
+                exposure,
+                _letters(order, weld, this_shift=this_shift),
+                show,
+                date=f"{order.shift.starts:%d%m%y}" if this_shift else "",
+            ),
         ),
         ("datum", datum(weld, show)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
@@ -235,7 +243,9 @@ def unbroken(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, 
         return ""
     length = wire_length_m(order, weld, c, exposure)
     whole = length is not None and length <= WIRE_SEEN_M + 1e-6
-    return f", {'the whole wire, ' * whole}{show.drawn(WIRE_SEEN_M)} unbroken (6.7; m)"
+    # Longer wires have no room beside these end markers: nobody takes them for a spare that was forgotten.
+    why = " from end to end, as longer ones find no room" if whole else ""
+    return f", {show.drawn(WIRE_SEEN_M)} unbroken{why} (6.7; m)"
 
 
 def compared(technique: str, code: str) -> str:

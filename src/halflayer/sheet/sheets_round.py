@@ -39,8 +39,8 @@ def tape_words(order: Order, weld: Weld, show: Show) -> str:
     return f"near edge {side_words(weld, TAPE_SIDE).split()[0]}, {_beside(order, weld, show)} off the weld's middle"
 
 
-def letters_lie(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
-    """Side, place and clocks of the letters, a set for each sheet."""
+def letters_lie(order: Order, weld: Weld, c: Candidate, show: Show, *, date: str = "") -> str:
+    """Side, place and clocks of the letters, a set for each sheet; `date` as `said` takes it."""
     clocks = letters_clear_rad(sheets_for(order, weld, c), _iqis(c))
     each = ", a set for each sheet" if len(clocks) > 1 else ""
     found = letters_round(order, weld, c)
@@ -48,7 +48,7 @@ def letters_lie(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     if found is not None:
         lines, high = found
         wide, along = (math.ceil(m * 1e3 - 1e-6) / 1e3 for m in room_m(lines, high))
-        size = f", {show.drawn(high)} letters on {show.drawn(wide, along)} (round × along) {said(lines)}"
+        size = f", {show.drawn(high)} letters on {show.drawn(wide, along)} (round × along) {said(lines, date=date)}"
     return (
         f", outside, under the film, {side_words(weld, LETTERS_SIDE)}, {_beside(order, weld, show)} off its middle, at "
         f"{', '.join(map(show.degrees, clocks))}{each}{size}"

@@ -8,6 +8,7 @@ from halflayer.exposure.first_survey import round_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
+from halflayer.sheet.beam_points import beam_points
 from halflayer.sheet.first_exposure import MORE, first_of
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.shielding.lost_far import tell_tales
@@ -30,15 +31,8 @@ def words(order: Order, w: WeldPlan) -> str:
     laid anew for each exposure lacks a piece, in each of them.
     """
     first, from_exposure = every_exposure(order, w)
-    found: dict[int, list[str]] = {}
-    for n, at in _points(order, w):
-        if n not in first:
-            found.setdefault(at, []).append(n)
-    behind: dict[int, list[str]] = {}
-    for n, at in _behind(order, w):
-        if n not in first:
-            behind.setdefault(at, []).append(n)
-    if not found and not behind and not first:
+    found = _once(order, w, first)
+    if not found and not first:
         return ""
     shots = len(w.chosen.shots) if w.chosen else 0
     when = (
@@ -50,10 +44,31 @@ def words(order: Order, w: WeldPlan) -> str:
         else []
     )
     each: list[str] = []
-    for at in sorted({*found, *behind}):
-        numbers = ", ".join([*behind.get(at, ()), *found.get(at, ())])
-        each.append(f"{numbers} at {'' if each else 'exposure '}{at}")
+    for at in sorted(found):
+        each.append(f"{', '.join(found[at])} at {'' if each else 'exposure '}{at}")
     return "; ".join([*anew, *each]) + LINE
+
+
+def asked(order: Order, w: WeldPlan) -> dict[int, list[str]]:
+    """By exposure the numbers of all points read again in it, in the sequence of `words`, rope points in a beam last."""
+    first, from_exposure = every_exposure(order, w)
+    shots = len(w.chosen.shots) if w.chosen else 0
+    told: dict[int, list[str]] = {n: [*first] for n in range(from_exposure, shots + 1)} if first else {}
+    for at, numbers in _once(order, w, first).items():
+        told.setdefault(at, []).extend(numbers)
+    for n, p in enumerate(beam_points(order, w), start=1):
+        for at in p.exposures:
+            told.setdefault(at, []).append(f"X{n}")
+    return {at: told[at] for at in sorted(told)}
+
+
+def _once(order: Order, w: WeldPlan, first: Sequence[str]) -> dict[int, list[str]]:
+    """By exposure the points read again in that one alone, those behind what the rope relies on first."""
+    found: dict[int, list[str]] = {}
+    for n, at in (*_behind(order, w), *_points(order, w)):
+        if n not in first:
+            found.setdefault(at, []).append(n)
+    return found
 
 
 def every_exposure(order: Order, w: WeldPlan) -> tuple[list[str], int]:

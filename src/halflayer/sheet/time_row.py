@@ -84,8 +84,8 @@ def time_row(
         row["note"] = (
             f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
-    if (pair := pair_of(exposure)) is not None:
-        row["note"] = f"density judged: {zone_densities(exposure.shots)}; {change_rule(pair, c)}"
+    if pair_of(exposure) is not None:
+        row["note"] = f"{change_rule(c)}; expected: {zone_densities(exposure.shots)}"
     both = "clocks: source and film both" if c.arrangement == "outside" and len(c.shots) > MANY else ""
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:

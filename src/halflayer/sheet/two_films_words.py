@@ -55,7 +55,7 @@ def films_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure, show
         f"{fast}, the faster, towards the pipe, {pair.slow} behind it, each between its own screens (our choice); "
         f"{pair.behind:.2f} of the kerma comes to {pair.slow} through {show.drawn(s.front_m + s.back_m, exact=True)} "
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
-        f"{change_rule(pair, c).capitalize()}. "
+        f"{change_rule(c).capitalize()}. "
     )
     place = rear_letter_words(order, weld, c, exposure, show) or "beside the shot number"
     out += f"Lead {REAR} between the two films, {place}: shows on {pair.slow}, the rear one, only (our own rule). "
@@ -80,11 +80,12 @@ def reading_table(code: str, c: Candidate, exposure: Exposure, show: Show) -> li
 
     def alone(film: str) -> str:
         d = spans.get(film)
-        return f"{film} read alone, {min(d):.2f} to {max(d):.2f}" if d else f"{film} judges nothing"
+        return f"{film} read alone, {min(d):.2f} to {max(d):.2f} expected" if d else f"{film} judges nothing"
 
     both = f"superimposed, {BOTH} or more on each film (7.8; m): not planned, nothing is judged so"
-    rows = [("front film", f"{alone(fast)}: all that the rear film does not judge")]
-    where = f"where the front one reads over {min(c.density_max, DENSITY_MAX):.2f}, as planned within"
+    most = min(c.density_max, DENSITY_MAX)
+    rows = [("front film", f"{alone(fast)}: judged where it reads {c.density_min:.2f} to {most:.2f}")]
+    where = f"judged where the front one reads over {most:.2f}, expected within"
     rows.append(("rear film", f"{alone(pair.slow)}: {where} {_judged_by_rear(c, exposure, show)}"))
     return [*rows, ("both at once", both)] if code.startswith("ISO 17636-1") else rows
 
@@ -193,7 +194,8 @@ def allowed_for_change(order: Order, c: Candidate, shot: ShotTime, budget: TimeB
     each_s = max((s.each_s for s in budget.steps if s.what == RESHOOTS), default=0.0) if budget else 0.0
     rest = n - timed
     more = (
-        f"; all {n} fail: {minutes_up(rest * each_s)} min more at least, not planned: who leads decides"
+        f"; the other{'s' * (rest > 1)}, {minutes_up(rest * each_s)} min more at least, {'are' if rest > 1 else 'is'} in "
+        "no time here: who leads decides before it"
         if rest and each_s
         else ""
     )
