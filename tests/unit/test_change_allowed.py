@@ -36,7 +36,11 @@ def test_a_failed_change_is_told_with_what_is_planned_for_it(
         budget.RESHOOTS, 1, 301.0
     )  # what is shot again takes 5 min 1 s a time: 11 min for two
     times = budget.TimeBudget((each,), (), 3, 4.0, False, (), "")
-    rest = "; all 3 fail: 11 min more at least, not planned: who leads decides" if reshoots else ""
+    rest = (
+        "; the others, 11 min more at least, are in no time here: who leads decides before it"
+        if reshoots
+        else ""
+    )
     if rest:
         assert two_films_words.allowed_for_change(order, w.chosen, shot, times) == told + rest
     assert budget.spare_exposures(order, w.chosen, w.exposure) == (2 if often else 0)

@@ -145,15 +145,15 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     made = made.model_copy(update={"detectors": films})
     words = films_words(made, example.weld("W5"), c, _paired(c), Show())  # type: ignore[arg-type]
     assert (
-        "Judge the front film where it reads 2.00 to 4.00; darker there: the rear film, 2.00 or more; change planned "
-        "at 3.90 / 2.10. Lead Z between the two films, " in words
+        "Judge the front film where it reads 2.00 to 4.00; darker there: the rear film, 2.00 or more. "
+        "Lead Z between the two films, " in words
     )
     assert words.endswith("shows on F2, the rear one, only (our own rule).")
     rows = dict(reading_table("ISO 17636-1:2013", c, _paired(c), Show()))  # type: ignore[arg-type]
     assert list(rows) == ["front film", "rear film", "both at once"]
-    assert rows["front film"] == "F1 read alone, 2.10 to 3.90: all that the rear film does not judge"
+    assert rows["front film"] == "F1 read alone, 2.10 to 3.90 expected: judged where it reads 2.00 to 4.00"
     assert rows["rear film"].startswith(
-        "F2 read alone, 2.10 to 3.90: where the front one reads over 4.00, as"
+        "F2 read alone, 2.10 to 3.90 expected: judged where the front one reads over 4.00, "
     )
     assert "crown" not in rows["rear film"]  # one arc a wall, crown and both sides of the cap together
     assert "not planned" in rows["both at once"]

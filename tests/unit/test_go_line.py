@@ -69,7 +69,7 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     bad = replace(w, safety=replace(w.safety, lost=lost), shielding=one)
     told = lost_words.check_words(order, bad, Show())
     assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); ") and "limit 7.5 µSv/h" in told
-    assert "do not expose" in told and "turn-back at the rope" in told and "wrap" not in told
+    assert "do not expose" in told and "wrap" not in told
     fine = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=(_case("wrap open", 3.0, True),))))
     # Under the rope's limit and not known all the same: it is a place or a floor that is not, so no rate of the rope.
     unknown = replace(lost.tolerance, shift=replace(lost.tolerance.shift, value=None))
@@ -78,7 +78,10 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     assert "its place as planned (10 mm off: a place or floor may pass its limit)" in told
     # A head that takes other apertures has its own looked at: no case is a beam wider than what stops it.
     aperture = "aperture slot-8x20 by its mark (another: no barrier holds)"
-    assert lost_words.check_words(order, fine, Show()) == f"{aperture}. Not checked: do not expose"
+    # Angle, place and hole of a head on legs are the likeliest faults: looked at though every limit holds with them.
+    head = lost_words.check_words(order, fine, Show())
+    assert head.startswith("the head's angle ") and ", its place " in head and "; the leg's hole" in head
+    assert head.endswith(f"; {aperture}. Not checked: do not expose") and "limit" not in head
     # A head off as far as looked at holds every limit, but the rope then reads above its turn-back reading, 7.5 less
     # 20 %: 7.2 and 7.3 uSv/h; at 0.5 uSv/h nothing is seen of it there.
     meter = order.instruments[0].model_copy(update={"kind": "survey meter", "tolerance": 0.2})
@@ -88,12 +91,15 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
             (7.2, 7.3),
             "the head's angle within 2.3° (dose), its place within 10 mm (dose) (3° / 10 mm off: up to 7.3",
         ),
-        ((0.5, 0.5), aperture),
+        (
+            (0.5, 0.5),
+            "the head's angle within 2.3° (dose), its place within 13 mm (opening) towards the weld, 12",
+        ),
     ):
         off = tuple(_case(n, v, True) for n, v in zip(("head turned", "head shifted"), rates, strict=True))
         one = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=off)))
         told = lost_words.check_words(order, one, Show())
-        assert told.startswith(begin)
+        assert told.startswith(begin) and told.count(aperture) == 1
 
 
 def test_no_step_of_the_work_is_cut_off_where_conditions_take_the_drawing_s_room(plan: Plan) -> None:

@@ -26,7 +26,7 @@ from halflayer.sheet.before import HOLD_POINT, OPEN
 from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.code_and_films import films_read
 from halflayer.sheet.figures import Show
-from halflayer.sheet.film_picture import no_margin
+from halflayer.sheet.film_picture import if_missing, no_margin
 from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL, REPORTED
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
@@ -203,6 +203,12 @@ def _quick(best: str, *names: str) -> Quick:
 def test_page_1_says_where_no_finer_wire_is_predicted(best: str, laid: tuple[str, ...], said: bool) -> None:
     assert bool(no_margin(_quick(best, *laid))) is said
     assert no_margin(None) == ""
+
+
+def test_a_missing_wire_points_to_the_step_that_says_what_to_change(example: Order) -> None:
+    """The step after what is shot again: `film_rejected.again` counts from 5, of an image from 4."""
+    assert no_margin(_quick("W15", "W14", "W15", "W16")).endswith("missing: “First film” 6.")
+    assert if_missing(digital=True) == "“First image” 5"
 
 
 def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveyed(example: Order) -> None:

@@ -93,7 +93,11 @@ def test_two_films_stand_on_page_one(second: bool) -> None:
     if second:
         assert rows["Two films"]["value"] == "F1 + F2"
         note = rows["Exposure time"]["note"]
-        assert "front F1 2.00 to 3.90, rear F2 2.10 to 2.40; judge the front film where" in note
+        assert (
+            "judge the front film where it reads 2.00 to 4.00; darker there: the rear film, 2.00 or more"
+            in note
+        )
+        assert "expected: front F1 2.00 to 3.90, rear F2 2.10 to 2.40" in note
 
 
 def test_the_point_nearest_its_limit_stands_on_the_front_page_before_its_vague_neighbours() -> None:

@@ -14,7 +14,7 @@ from halflayer.scene.sleeves import all_layers
 from halflayer.scene.wrap_layers import layer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import _numbered, _other_edges
-from halflayer.sheet.letters_lines import chopped, in_lines, said, words_of
+from halflayer.sheet.letters_lines import at_hyphens, chopped, in_lines, said, words_of
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.slit_words import flat_slits_said
 from order_cases import first_way
@@ -72,13 +72,19 @@ def test_letters_stand_in_whole_words_and_an_arrow_parts_weld_and_number(example
     assert in_lines(words, 3) == ("W3 →1", "RC TM-0147", "DDMMYY SSS")
     assert sum(len(line) for line in chopped(words, 4)) == sum(map(len, words))
     assert max(map(len, chopped(words, 4))) == 6 and "DDMMYY" in chopped(words, 4)
+    # Cut behind a hyphen before anywhere else, on lines no longer than those cut anywhere.
+    at = at_hyphens(words, 4)
+    assert at == ("W3→1RC", "DDMMYY", "SSSTM-", "0147") and max(map(len, at)) == 6
+    assert at_hyphens(words, 3) == ("W3→1SSS", "RCDDMMYY", "TM-0147")  # no hyphen needed: none is cut at
     assert words_of(example, example.weld("W3"), "number", 12) == ("→01",)
-    assert said(("W3 →1", "SSS")) == "“W3 →1 / SSS” (→ to the datum, SSS stamp)"
+    assert said(("W3 →1", "SSS")) == "“W3 →1 / SSS” (→ to the datum, SSS welder's stamp)"
+    assert said(("DDMMYY",)) == "“DDMMYY” (DDMMYY date)"
+    assert said(("DDMMYY SSS",), date="131126") == "“131126 SSS” (SSS welder's stamp)"
 
 
 def test_letters_of_a_spool_have_a_size_between_laps_and_indicators(example: Order) -> None:
     """At 108 deg 12 deg off an IQI, 33.9 mm: less 12.7 and 5 mm 16 mm, so 32 mm round; 7 x 0.8 x 5 mm go in."""
     weld, c = example.weld("W10"), first_way(example, "W10")
     rows = {r["subject"]: r["what"] for r in marking_plan(example, weld, c, None, Show(), reading=False)}
-    assert "5 mm letters on 28 × 22 mm (round × along) “W10 RC / TM-0147 / DDMMYY / SSS”" in rows["weld"]
+    assert "5 mm letters on 28 × 22 mm (round × along) “W10 RC / TM-0147 / 131126 / SSS”" in rows["weld"]
     assert "0 at the datum, in cm, rising clockwise" in rows["exposures"]

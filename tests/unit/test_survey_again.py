@@ -16,6 +16,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import survey, survey_again
 from halflayer.sheet.figures import Show
 from halflayer.sheet.go import first_of_all
+from halflayer.sheet.log_table import log_data
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.look import Rate
 from halflayer.shielding.safety_result import Contour
@@ -75,6 +76,9 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
     rows = {r["n"]: r for r in survey.rows(weld, w.shielding, points, Show(), order=order)}
     assert all(rows[n]["from"].startswith("(3) ") for n in again)
     assert {n for n, r in rows.items() if r["first"]} == set(again)
+    assert survey_again.asked(order, w) == {3: [str(n) for n in again]}
+    log = log_data(order, w)
+    assert log and log["again"] == {"3": [str(n) for n in again]}
 
 
 def test_a_row_has_what_turns_back_in_exposure_1_and_what_is_expected_there_with_its_error() -> None:
@@ -132,3 +136,8 @@ def test_a_point_lost_in_background_behind_what_the_rope_relies_on_is_read_again
     monkeypatch.setattr(survey_again, "laid_anew", lambda *_: True)
     monkeypatch.setattr(survey_again, "tell_tales", lambda *_: {2: "x"})
     assert survey_again.words(order, w).startswith("2 first in every exposure (shield laid anew)")
+    # A cell in the log for each point and exposure asked, a point asked twice in one exposure once.
+    assert w.chosen
+    shots = len(w.chosen.shots)
+    found = survey_again.asked(order, w)
+    assert found == {n: ["2"] + ["1"] * (n == 2) for n in range(1, shots + 1)}

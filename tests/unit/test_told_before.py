@@ -117,9 +117,20 @@ def test_layers_are_counted_whether_a_miscount_breaks_a_limit_or_not(order: Orde
     assert w.shielding
     fit = replace(w.shielding.fitting, layers=3, blanket="B25")
     w = replace(w, shielding=replace(w.shielding, fitting=fit), safety=replace(w.safety, lost=None))
-    assert lost_words.check_words(order, w, Show()) == (
-        "count 3 layers; aperture slot-8x20 by its mark (another: no barrier holds). Not counted: do not expose"
+    told = lost_words.check_words(order, w, Show())
+    assert told.startswith("count 3 layers; the head's angle within ") and "; the leg's hole" in told
+    assert told.endswith(
+        "; aperture slot-8x20 by its mark (another: no barrier holds). Not checked: do not expose"
     )
+    # Where nothing but the count is looked at it is the count that stops.
+    assert w.chosen
+    bare = replace(w, chosen=replace(w.chosen, arrangement="bore", aperture=None))
+    assert lost_words.check_words(order, bare, Show()) == "count 3 layers. Not counted: do not expose"
+    # Of a head strapped to the pipe no survey shows angle or place either.
+    strapped = lost_words.check_words(
+        order, replace(bare, chosen=replace(w.chosen, arrangement="strap", aperture=None)), Show()
+    )
+    assert strapped == "count 3 layers; the head's angle and place. Not checked: do not expose"
 
 
 def test_the_far_distance_is_drawn_to_scale_beside_the_site() -> None:

@@ -21,11 +21,12 @@ def test_the_caution_of_every_sheet_says_what_to_do_and_what_to_take_it_for() ->
     assert "source home, walk out" not in told
 
 
-def test_so_does_the_check_of_page_1() -> None:
+def test_the_check_of_page_1_leaves_it_to_the_line_under_it() -> None:
     plan = safety_plan.plan()
     w = next(w for w in plan.welds if w.safety and w.safety.lost and w.safety.lost.cases)
     assert w.safety and w.safety.lost
     case = replace(w.safety.lost.cases[0], holds=False)
     lost = replace(w.safety.lost, cases=(case,))
     told = check_words(Order.from_json(plan.order), replace(w, safety=replace(w.safety, lost=lost)), Show())
-    assert told.endswith("turn-back at the rope: source home, as below")
+    assert told.endswith("Not checked: do not expose") and "turn-back at the rope" not in told
+    assert any("At a turn-back reading: bring the source home" in c for c in ALWAYS)

@@ -220,9 +220,7 @@ def change_rule(candidate: Candidate) -> str:
     The plan changes in the middle of what both show in range; what it expects of each is told with the densities.
     """
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
-    return (
-        f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or more"
-    )
+    return f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or more"
 
 
 def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotTime]) -> RuleVerdict | None:

@@ -229,7 +229,12 @@ def _props(
         ]
     if b.under_sleeve:
         wide_m = b.held.width_m if b.held and b.held.width_m else 0.0
-        thick, low = under_hood(c, laid, blanket_kind(order, s.fitting), b.at_m, wide_m)
+        cloth = blanket_kind(order, s.fitting)
+        thick, low = under_hood(c, laid, cloth, b.at_m, wide_m)
+        # A sleeve turns with its source, so that another exposure may have a turn fewer at the underside.
+        fewer = (
+            f"; {show.drawn(cloth.thickness_m)} higher for each turn fewer there" if wound and cloth else ""
+        )
         hood = (
             f", in exposure {', '.join(map(str, low))} for each of the hood too (end then {show.drawn(thick)} lower)"
             if low
@@ -239,7 +244,7 @@ def _props(
             first,
             "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
             f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end"
-            f"{'; higher where fewer turns lie' * wound}): the other and the pipe's own support hold meanwhile.",
+            f"{fewer}): the other and the pipe's own support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 

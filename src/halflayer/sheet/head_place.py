@@ -141,15 +141,21 @@ def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
     if w.chosen is None:
         return "", False
     kit = order.kit
+    # A film's figure as wide as what no look of the dose holds tells nobody to set the head so far off.
+    unheld = {c.name for c in looks(order, w) if c.holds is not True}
     b = bounds(order, order.weld(w.weld), w.chosen, by_dose(order, w), w.exposure)
     told, rooms = [], []
-    if b.turn:
+    if b.turn and (TURNED not in unheld or b.turn[0] < kit.head_turn_rad - 1e-9):
         told.append(f"the head's angle within {angle(b.turn)}{_one_step(order, w.chosen, b.turn[0])}")
         rooms.append(b.turn[0] / kit.head_turn_rad)
     else:
         told.append("the head's angle as planned")
     sides = ((b.towards, " towards the weld"), (b.away, " away from it"))
-    ways = [(room, where) for room, where in sides if room]
+    ways = [
+        (room, where)
+        for room, where in sides
+        if room and (SHIFTED not in unheld or room[0] < kit.head_shift_m - 1e-9)
+    ]
     lengths = [length(room, show) for room, _ in ways]
     rooms += [room[0] / kit.head_shift_m for room, _ in ways]
     if len(ways) == 2 and lengths[0] == lengths[1]:
