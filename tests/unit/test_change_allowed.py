@@ -37,7 +37,7 @@ def test_a_failed_change_is_told_with_what_is_planned_for_it(
     )  # what is shot again takes 5 min 1 s a time: 11 min for two
     times = budget.TimeBudget((each,), (), 3, 4.0, False, (), "")
     rest = (
-        "; the others, 11 min more at least, are in no time here: who leads decides before it"
+        "; time for the others, 11 min at least, is not planned: who leads decides before it"
         if reshoots
         else ""
     )

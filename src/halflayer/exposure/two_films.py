@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve, film_curve
-from halflayer.exposure.result import PairReading, ShotTime
+from halflayer.exposure.result import ShotTime
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.technique.result import Candidate, RuleVerdict
@@ -220,7 +220,8 @@ def change_rule(candidate: Candidate) -> str:
     The plan changes in the middle of what both show in range; what it expects of each is told with the densities.
     """
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
-    return f"judge the front film where it reads {least:.2f} to {most:.2f}; darker there: the rear film, {least:.2f} or more"
+    front = f"judge the front film where it reads {least:.2f} to {most:.2f}"
+    return f"{front}; darker there: the rear film, {least:.2f} or more"
 
 
 def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotTime]) -> RuleVerdict | None:

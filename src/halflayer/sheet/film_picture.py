@@ -162,7 +162,7 @@ def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
 
 
 def if_missing(*, digital: bool) -> str:
-    """Where it stands what to change for a wire that is missing at the right density: the step of `film_rejected`."""
+    """Where it stands what to change for a wire missing at the right density: a step of `film_rejected`."""
     return f"“First {'image' if digital else 'film'}” {5 if digital else 6}"
 
 

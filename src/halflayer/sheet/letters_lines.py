@@ -49,7 +49,7 @@ def in_lines(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
 
 @lru_cache(maxsize=256)
 def at_hyphens(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
-    """The same without room between words, on lines that end with a word or behind its hyphen, the longest the shortest.
+    """The same without room between words, on lines that end with a word or its hyphen, the longest the shortest.
 
     Words behind the first two change places where that makes the longest line shorter or leaves more of them whole.
 
@@ -107,7 +107,8 @@ def room_m(lines: tuple[str, ...], high_m: float) -> tuple[float, float]:
 def said(lines: tuple[str, ...], *, half_way: bool = False, date: str = "") -> str:
     """The lines as they are laid, and what stands in them in place of something else.
 
-    `date`: six digits, where the day of the exposures is known. `half_way`: some stand half a turn from the datum, to which both ways are alike: one of them is named, our choice.
+    `date`: six digits, where the day of the exposures is known. `half_way`: some stand half a turn from the datum, to
+    which both ways are alike: one of them is named, our choice.
     """
     lines = tuple(line.replace(DATE, date or DATE) for line in lines)
     to = f"→ to the datum{', at 180° anticlockwise' * half_way}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Literal, get_args
@@ -83,7 +84,8 @@ def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
         wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
         places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
     # Whole words before letters cut anywhere; the smallest only where neither place takes another.
-    for takes, broken in product(get_args(Takes), (in_lines, at_hyphens, chopped)):
+    ways: tuple[Callable[[tuple[str, ...], int], tuple[str, ...]], ...] = (in_lines, at_hyphens, chopped)
+    for takes, broken in product(get_args(Takes), ways):
         words = words_of(order, weld, takes, len(c.shots))
         for heights in (HEIGHTS_M[:-1], HEIGHTS_M[-1:]):
             for (place, wide), high in product(places, heights):

@@ -50,7 +50,7 @@ def words(order: Order, w: WeldPlan) -> str:
 
 
 def asked(order: Order, w: WeldPlan) -> dict[int, list[str]]:
-    """By exposure the numbers of all points read again in it, in the sequence of `words`, rope points in a beam last."""
+    """By exposure the numbers of all points read again in it, as `words` has them, rope points in a beam last."""
     first, from_exposure = every_exposure(order, w)
     shots = len(w.chosen.shots) if w.chosen else 0
     told: dict[int, list[str]] = {n: [*first] for n in range(from_exposure, shots + 1)} if first else {}

@@ -193,9 +193,9 @@ def allowed_for_change(order: Order, c: Candidate, shot: ShotTime, budget: TimeB
     sheets = n if change_often_fails(order, c, shot) else timed
     each_s = max((s.each_s for s in budget.steps if s.what == RESHOOTS), default=0.0) if budget else 0.0
     rest = n - timed
+    others = f"the other{'s' * (rest > 1)}" if timed else f"all {n}"
     more = (
-        f"; the other{'s' * (rest > 1)}, {minutes_up(rest * each_s)} min more at least, {'are' if rest > 1 else 'is'} in "
-        "no time here: who leads decides before it"
+        f"; time for {others}, {minutes_up(rest * each_s)} min at least, is not planned: who leads decides before it"
         if rest and each_s
         else ""
     )
