@@ -145,8 +145,8 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     made = made.model_copy(update={"detectors": films})
     words = films_words(made, example.weld("W5"), c, _paired(c), Show())  # type: ignore[arg-type]
     assert (
-        "Judge the front film where it reads 2.00 to 4.00; darker there: the rear film, 2.00 or more. "
-        "Lead Z between the two films, " in words
+        "(by the lines behind the weld and scatter; its densities hold it). Lead Z between the two films, "
+        in words
     )
     assert words.endswith("shows on F2, the rear one, only (our own rule).")
     rows = dict(reading_table("ISO 17636-1:2013", c, _paired(c), Show()))  # type: ignore[arg-type]

@@ -162,7 +162,7 @@ def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
 
 
 def if_missing(*, digital: bool) -> str:
-    """Where it stands what to change for a wire missing at the right density: a step of `film_rejected`."""
+    """Where it stands what to change for a wire missing at the right density: in `film_rejected`."""
     return f"“First {'image' if digital else 'film'}” {5 if digital else 6}"
 
 
@@ -176,7 +176,8 @@ def no_margin(quick: Quick | None) -> str:
         (v.required_hole, v.smallest_hole, v.holes),
     ):
         if name is not None and best == name and found and min(found, key=lambda d: d.size_m).name != name:
-            return f"{name[:1].upper()}{name[1:]} asked, no finer one predicted; missing: {if_missing(digital=v.digital)}."
+            step = if_missing(digital=v.digital)
+            return f"{name[:1].upper()}{name[1:]} asked, no finer one predicted; missing: {step}."
     return ""
 
 

@@ -230,15 +230,16 @@ def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
     if at is None:
         return ""
     reads = (at.slow_least - step for step in CHANGE_STEPS)
+    room = math.floor(100 * at.room + 1e-9)
     factors = " · ".join(f"{read:.1f}: × {_up(at.factor(read))}" for read in reads)
     spread = {f.id: f.dose_uncertainty for f in loading.films} if loading else {}
     often = round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
+    planned = allowed_for_change(order, c, shot, w.budget)
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose). By the films' ± it "
+        f"({at.slow_planned:.2f} planned; room {room} % in dose). By the films' ± it "
         f"fails in about {often} of 10, then in every exposure alike, and no time closes it: keep {at.fast}, shoot each "
-        f"once more, loaded alike, longer by {at.slow}'s reading, {factors}; {allowed_for_change(order, c, shot, w.budget)}; "
-        "doses grow"
+        f"once more, loaded alike, longer by {at.slow}'s reading, {factors}; {planned}; doses grow"
     )
 
 

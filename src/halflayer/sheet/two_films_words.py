@@ -7,7 +7,6 @@ import math
 from halflayer.exposure.budget import RESHOOTS, TimeBudget, change_often_fails, reshoots_allowed
 from halflayer.exposure.film import DENSITY_MAX
 from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime, Stretch
-from halflayer.exposure.two_films import change_rule
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
@@ -55,7 +54,6 @@ def films_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure, show
         f"{fast}, the faster, towards the pipe, {pair.slow} behind it, each between its own screens (our choice); "
         f"{pair.behind:.2f} of the kerma comes to {pair.slow} through {show.drawn(s.front_m + s.back_m, exact=True)} "
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
-        f"{change_rule(c).capitalize()}. "
     )
     place = rear_letter_words(order, weld, c, exposure, show) or "beside the shot number"
     out += f"Lead {REAR} between the two films, {place}: shows on {pair.slow}, the rear one, only (our own rule). "
