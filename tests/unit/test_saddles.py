@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from halflayer.shielding.saddles import CLEAR_M, saddles, under_hood
+from halflayer.shielding.saddles import CLEAR_M, saddles, turns_fewer, under_hood
 
 
 def _weld(left: tuple[str, float], right: tuple[str, float]) -> Any:
@@ -48,3 +48,18 @@ def test_a_hood_of_a_head_below_the_pipe_lies_over_the_saddles() -> None:
     assert under_hood(way, laid, cloth, (-0.23, 0.27), 0.06) == (pytest.approx(0.015), (2, 3))
     assert under_hood(way, laid, cloth, (-0.40, 0.45), 0.06) == (0.0, ())
     assert under_hood(way, [_layer(0.0)], cloth, (-0.23, 0.27), 0.06) == (0.0, ())
+
+
+def test_a_sleeve_that_turns_with_its_source_has_a_turn_fewer_on_the_underside_in_some_exposures(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """1.53 turns go on from 90° past the source. By hand, ways from there to the underside for sources at 45°, 135°,
+    225°, 315°: 45°, 315°, 225°, 135°; 0.53 of a turn is 191°, so a second one lies at 45° and 135° alone."""
+    cloth: Any = SimpleNamespace(thickness_m=0.0055, width_m=0.3)
+    roll = SimpleNamespace(low_m=0.0, high_m=0.27, over_turns=1.53)
+    monkeypatch.setattr("halflayer.shielding.saddles.rolls", lambda *_: (roll,))
+    shots = [SimpleNamespace(source_clock_rad=math.radians(a)) for a in (45.0, 135.0, 225.0, 315.0)]
+    way: Any = SimpleNamespace(shots=shots)
+    assert turns_fewer(way, [_layer(0.03)], cloth, 0.2) == (0, 1, 1, 0)
+    assert turns_fewer(way, [_layer(0.03)], cloth, 0.4) == ()  # off the sleeve
+    assert turns_fewer(way, [SimpleNamespace(turn=None)], cloth, 0.2) == ()  # type: ignore[list-item]

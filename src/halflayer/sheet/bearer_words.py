@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan
@@ -19,12 +20,13 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import LIFT_KG, Load
 from halflayer.sheet.naming import side_words, weld_list
+from halflayer.sheet.number_words import runs
 from halflayer.sheet.travel import spot
 from halflayer.sheet.tube_rows import tube_steps
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
 from halflayer.shielding.kit import blanket_kind
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.saddles import under_hood
+from halflayer.shielding.saddles import turns_fewer, under_hood
 from halflayer.shielding.tent_stays import SAME_M, Stay
 from halflayer.technique.result import Candidate
 
@@ -206,7 +208,11 @@ def _props(
         return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
     bare = weld.height_m - outside_radius(weld)
     lifted = b.own_kg > 0.0 and b.under_sleeve
-    tops = [_heights(bare, h, show, lifted=lifted) for h in b.heights_m]
+    cloth = blanket_kind(order, s.fitting)
+    tops = [
+        _heights(bare, h, show, lifted=lifted) + ("" if lifted else _each_end(c, laid, cloth, x, b, h, show))
+        for x, h in zip(b.at_m, b.heights_m, strict=True)
+    ]
     alike = len(set(tops)) == 1
     spots = " and ".join(
         f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'}"
@@ -228,23 +234,13 @@ def _props(
             f"{_kg(b.load_kg, show)}; bar out before IQIs and spider go in, where it went; off in the other order.",
         ]
     if b.under_sleeve:
-        wide_m = b.held.width_m if b.held and b.held.width_m else 0.0
-        cloth = blanket_kind(order, s.fitting)
-        thick, low = under_hood(c, laid, cloth, b.at_m, wide_m)
-        # A sleeve turns with its source, so that another exposure may have a turn fewer at the underside.
-        fewer = (
-            f"; {show.drawn(cloth.thickness_m)} higher for each turn fewer there" if wound and cloth else ""
-        )
-        hood = (
-            f", in exposure {', '.join(map(str, low))} for each of the hood too (end then {show.drawn(thick)} lower)"
-            if low
-            else ""
-        )
+        _, low = under_hood(c, laid, cloth, b.at_m, _wide_m(b))
+        hood = f", in exposure {', '.join(map(str, low))} for each of the hood too" if low else ""
         return [
             first,
             "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
-            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end"
-            f"{fewer}): the other and the pipe's own support hold meanwhile.",
+            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end): the "
+            "other and the pipe's own support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 
@@ -271,6 +267,35 @@ def _heights(bare_m: float, end_m: float, show: Show, *, lifted: bool) -> str:
     if lifted or abs(bare_m - end_m) < 0.0005:
         return f"top {show.drawn(end_m)} above the floor"
     return f"top {show.drawn(bare_m)} above the floor at the start, {show.drawn(end_m)} at the end"
+
+
+def _each_end(
+    c: Candidate,
+    laid: Sequence[WrapLayer],
+    cloth: Blanket | None,
+    x_m: float,
+    b: Bearer,
+    end_m: float,
+    show: Show,
+) -> str:
+    """A saddle's height at the end of the exposures that differ: fewer turns on the underside, a hood's cloth under it.
+
+    Empty where all have the height stated.
+    """
+    if cloth is None or not b.under_sleeve:
+        return ""
+    fewer = turns_fewer(c, laid, cloth, x_m) or (0,) * len(c.shots)
+    thick, low = under_hood(c, laid, cloth, (x_m,), _wide_m(b))
+    by: dict[str, list[int]] = {}
+    for n, few in enumerate(fewer, start=1):
+        off_m = few * cloth.thickness_m - (thick if n in low else 0.0)
+        if abs(off_m) > 0.0005:
+            by.setdefault(show.drawn(end_m + off_m), []).append(n)
+    return "".join(f", {top} in exposure{'s' * (len(ns) > 1)} {runs(ns)}" for top, ns in by.items())
+
+
+def _wide_m(b: Bearer) -> float:
+    return b.held.width_m if b.held and b.held.width_m else 0.0
 
 
 def _up(length_m: float) -> float:

@@ -237,8 +237,8 @@ def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
     planned = allowed_for_change(order, c, shot, w.budget)
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {room} % in dose). By the films' ± it "
-        f"fails in about {often} of 10, then in every exposure alike, and no time closes it: keep {at.fast}, shoot each "
+        f"({at.slow_planned:.2f} planned; room {room} % in dose). By the films' ± it fails in about {often} of 10, "
+        f"then in every exposure alike, and no time closes it: keep {at.fast}, shoot each "
         f"once more, loaded alike, longer by {at.slow}'s reading, {factors}; {planned}; doses grow"
     )
 

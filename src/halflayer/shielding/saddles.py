@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Neighbour, Weld
 from halflayer.scene.pipework import pipe_span
+from halflayer.scene.winding import BEGIN_RAD, rolls
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.technique.result import Candidate
 
@@ -65,3 +66,27 @@ def under_hood(
         return 0.0, ()
     low = tuple(n for n, s in enumerate(c.shots, start=1) if math.cos(s.source_clock_rad) < -1e-6)
     return (more * cloth.thickness_m if low else 0.0), low
+
+
+def turns_fewer(
+    c: Candidate, laid: Sequence[WrapLayer], cloth: Blanket | None, x_m: float
+) -> tuple[int, ...]:
+    """By exposure how many turns fewer than the most a wound sleeve has on a lying pipe's underside at a place.
+
+    Formula: of what goes on beyond the planned turns, n turns long from its beginning, ceil(n - way to the underside)
+    lie there; the sleeve begins at a clock from its source's and turns with it. Empty where none is wound there.
+    """
+    here = (
+        [r for r in rolls(laid, cloth) if r.low_m <= x_m <= r.high_m]
+        if cloth and laid and laid[0].turn
+        else []
+    )
+    if not here:
+        return ()
+    lie = []
+    for s in c.shots:
+        way = (math.pi - s.source_clock_rad - BEGIN_RAD) % math.tau / math.tau
+        way = 0.0 if way > 1.0 - 1e-9 else way
+        lie.append(max(math.ceil(r.over_turns - way - 1e-9) for r in here))
+    most = max(math.ceil(r.over_turns - 1e-9) for r in here)
+    return tuple(most - max(n, 0) for n in lie)
