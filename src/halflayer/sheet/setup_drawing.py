@@ -134,8 +134,8 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
         imperial=s.show.system == "imperial",
     )
     # Of many materials the legend takes a second row: the drawing grows by it, none is left unnamed.
-    end = hatch.legend(canvas, kinds, x=0.3, y=bar + 8.0, width=width_mm, size_mm=2.6)
-    canvas.height_mm = max(height_mm, end - 0.2)
+    foot = hatch.legend(canvas, kinds, x=0.3, y=bar + 8.0, width=width_mm, size_mm=2.6)
+    canvas.height_mm = max(height_mm, foot - 0.2)
     legend = tuple(hatch.HATCHES[k].legend for k in kinds)
     return Drawing(canvas.render(), width_mm, canvas.height_mm, side.scale, legend, tuple(placed))
 
