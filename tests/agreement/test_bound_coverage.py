@@ -142,7 +142,7 @@ def test_the_truth_lies_above_the_bound_in_one_case_of_twenty(scene: Callable[[]
 def test_the_bound_holds_in_short_runs_of_a_strapped_head():
     """Rare photons bring most: a run that has not met one yet lies low and looks sure of itself.
 
-    With plain errors and a strict rule for the variance of the variance the truth lay above the bound of reliable
+    With plain errors and a strict rule for the doubt about the noise the truth lay above the bound of reliable
     readings in 11 % of these cases, and in up to 46 % for welds of the example (docs/validation.md).
     """
     rate, _, reliable, wide = many(strapped(), STRAPPED_RUNS, STRAPPED_BATCHES)

@@ -47,8 +47,19 @@ class FilmReader(Model):
     qualification: Text | None = None  # level and certificate; left out: the list asks for it
     dark_room: Text | None = None  # where the films are developed and read; left out: the list asks for it
     dark_room_at: Point | None = None  # that place, site coordinates: for the sketch of the site
+    second: Text | None = None  # second reader, by name, where whoever reads them shoots too; left out: a blank
     # Who accepts that set-ups are taken down before their last films are read, where the order has it so.
     taken_down_accepted_by: Text | None = None
+
+    @model_validator(mode="after")
+    def _another(self) -> FilmReader:
+        if self.second is not None and self.second.partition(",")[0].partition(" (")[0] in self.by:
+            raise PydanticCustomError(
+                "second reader",
+                "the second reader is the first one",
+                {"accepted": "another person, or left out", "field": "second"},
+            )
+        return self
 
 
 class Instrument(Model):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from halflayer.order.fields import Model, Moment, Text
+from halflayer.order.fields import Model, Moment, SizeName, Text
 
 
 class HowTested(Model):
@@ -20,14 +20,30 @@ class HowTested(Model):
     surface: Text | None = None  # how the cap is left, and who looks at it
 
 
+class Made(Model):
+    """Which weld it is and who has made it, as a report names it; what is left out has a blank on its second page."""
+
+    joint: SizeName | None = None  # number on the drawing
+    spool: SizeName | None = None
+    stamp: SizeName | None = None  # welder's; several with a stroke between, such as K4/M9
+
+
 class HoldPoint(Model):
     """A point at which the work waits for somebody, or at which somebody is called to watch."""
 
     kind: Literal["hold", "witness"] = "hold"
     by: Text  # by role and name
+    call_by: Text | None = None  # number or channel, where no other part of the order has it
     when: Text | None = None  # until when, in words; left out: as the list has it
     signed: Moment | None = None  # where it is signed before the shift
     document: Text | None = None  # where that is written
+
+
+class ReportPoint(HoldPoint):
+    """The report and the films, handed over: who takes them, who has written it, how long they are kept."""
+
+    written_by: Text | None = None  # left out: a blank in the list
+    kept: Text | None = None  # such as 10 years; left out: the same
 
 
 class HoldPoints(Model):
@@ -37,5 +53,5 @@ class HoldPoints(Model):
     release: HoldPoint | None = None  # each weld, released for radiography
     set_up: HoldPoint | None = None  # exposure 1 of a weld, set up
     first_film: HoldPoint | None = None  # read before the exposures that follow
-    films: HoldPoint | None = None  # the verdict on all films
-    report: HoldPoint | None = None  # report and films, handed over
+    films: HoldPoint | None = None  # the verdict on all films; when: where too
+    report: ReportPoint | None = None  # report and films, handed over

@@ -26,7 +26,7 @@ from halflayer.order.fields import (
     Thickness,
 )
 from halflayer.order.flaws import Flaw
-from halflayer.order.testing import HowTested
+from halflayer.order.testing import HowTested, Made
 
 
 class Pipe(Model):
@@ -237,6 +237,7 @@ class Weld(Model):
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's
     testing: HowTested | None = None  # of this weld, field by field in place of the order's
     procedure: Text | None = None  # by which it is tested, in place of the order's
+    made: Made | None = None  # joint, spool, welder's stamp; left out: blanks
     note: Text | None = None
 
     @property

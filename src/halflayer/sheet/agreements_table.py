@@ -86,9 +86,9 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
         if (ends := ends_m(weld, w.chosen)) is not None:
             wanted = wanted_opening_m(weld.cap.width_m)
             low, high = (show.drawn(m) for m in ends)
-            each.append(f"{w.weld} {show.drawn(planned)} for {show.drawn(wanted)}, on film {low} to {high}")
-    about = f"(± {100 * FILM_SHARE:g} %, our choice)"
-    return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} {about}"
+            each.append(f"{w.weld} planned {show.drawn(planned)}, asked {show.drawn(wanted)}, film {low} to {high}")
+    about = f"film: {100 * FILM_SHARE:g} % under the smaller of both to {100 * FILM_SHARE:g} % over the larger, our choice"
+    return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} ({about})"
 
 
 def _editions(order: Order, welds: Iterable[WeldPlan]) -> str:

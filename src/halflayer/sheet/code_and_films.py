@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from halflayer.exposure.budget import sheets_for
+from halflayer.exposure.budget import reshoots_allowed, sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import change_turns
@@ -16,6 +16,7 @@ from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.reading import not_settled
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.two_films_words import pair_of
+from halflayer.shift.begun_by import takes_s
 from halflayer.shift.result import LaterFilms
 from halflayer.technique import opening_check
 
@@ -81,29 +82,69 @@ class LaterReading:
 
     films: LaterFilms
     begun_by_s: dict[str, float]
-
-    @property
-    def ready_s(self) -> float:
-        """When the first of them can be read, as planned: before that none is known to be rejected."""
-        return self.films.from_s + self.films.first_s + self.films.each_s
+    of_weld: dict[str, tuple[int, int]]  # its films among them, as planned and with its reshoots
+    takes_s: dict[str, float]  # from its start on, with reshoots
 
     @property
     def again(self) -> list[str]:
-        """The welds that could still be begun again then, the soonest first: whose films are read first."""
-        found = [w for w, by in self.begun_by_s.items() if by >= self.ready_s]
-        return sorted(found, key=lambda w: self.begun_by_s[w])
+        """The welds that could still be begun again once all of their films are read, the soonest first."""
+        return [w for w, _ in self._read_by(self.films.from_s, 0)]
 
     @property
     def again_late(self) -> list[str]:
         """Those of them that could be where all reshoots are made before."""
-        ready = self.films.most_from_s + self.films.first_s + self.films.each_s
-        return [w for w in self.again if self.begun_by_s[w] >= ready]
+        late = dict(self._read_by(self.films.most_from_s, 1))
+        return [w for w in self.again if w in late]
+
+    @property
+    def together(self) -> bool:
+        """Whether all of `again` could be, one after the other, once the films of the last of them are read."""
+        read = self._read_by(self.films.from_s, 0)
+        at = max((s for _, s in read), default=0.0)
+        for weld, _ in read:
+            if at > self.begun_by_s[weld]:
+                return False
+            at += self.takes_s.get(weld, 0.0)
+        return True
+
+    def _read_by(self, from_s: float, which: int) -> list[tuple[str, float]]:
+        """Each weld whose last film is read before its latest start, and when it is [s]: these are read first.
+
+        They are read in the order of their latest starts; a weld that would be past its own waits until they are read.
+        """
+        at, found = from_s + self.films.first_s, []
+        for weld in sorted(self.begun_by_s, key=lambda w: self.begun_by_s[w]):
+            ends = at + self.of_weld.get(weld, (0, 0))[which] * self.films.each_s
+            if self.films.each_s and ends <= self.begun_by_s[weld]:
+                found.append((weld, ends))
+                at = ends
+        return found
 
 
 def later_reading(plan: Plan, order: Order) -> LaterReading | None:
     """The hours of the films that nobody waits for, and until when each weld could then be begun again."""
     later = plan.schedule.later_films if plan.schedule else None
-    return LaterReading(later, change_turns.begun_by_in_s(plan, order)) if later else None
+    if plan.schedule is None or later is None:
+        return None
+    begun_by = change_turns.begun_by_in_s(plan, order)
+    takes = {w: takes_s(plan.schedule, w) for w in begun_by}
+    return LaterReading(later, begun_by, {w.weld: _late_films(order, w) for w in in_shift(plan)}, takes)
+
+
+def _late_films(order: Order, w: WeldPlan) -> tuple[int, int]:
+    """Films of a weld that nobody waits for: as planned, and with what may be shot again."""
+    films = {d.id for d in order.detectors}
+    if w.chosen is None or w.budget is None or w.chosen.detector not in films or w.budget.last_wait_s:
+        return 0, 0
+    each = _films_each(order, w)
+    planned = max(w.budget.planned - _exposures_waited_for(w), 0) * each
+    return planned, planned + reshoots_allowed(order, w.budget.planned) * each
+
+
+def _films_each(order: Order, w: WeldPlan) -> int:
+    """Films of one exposure of a weld."""
+    assert w.chosen is not None
+    return sheets_for(order, order.weld(w.weld), w.chosen) * (2 if pair_of(w.exposure) else 1)
 
 
 def films_read(
@@ -136,6 +177,8 @@ def films_read(
     told = [f"{by}; {where}", *_when_read(order, mine, later, room)]
     told += [f"A film rejected then, set-ups down: {_anew(order, mine, later)}"] * early
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
+    verdict = order.hold_points.films
+    told += [f"Verdict on each, second reading, no time planned: {(verdict and verdict.when) or 'when, where ______'}"]
     told += [words for words in [_reshoots(mine)] if words and early]
     # A line each: whoever reads films at five in the morning looks one thing up.
     if len(told) < FEW:
@@ -149,14 +192,15 @@ def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str
         return "a new set-up"
     every, again = [w.id for w in order.welds], later.again
     past = [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in again]
-    told = [f"{weld_list(past, every)} in another shift (“latest, alone” is past)"] if past else []
+    told = [f"{weld_list(past, every)} in another shift, date ______ (“latest, alone” is past)"] if past else []
     if again:
         late = later.again_late
         kept = f" (not {weld_list(late, every)})" if late else ""
         reshot = "" if late == again else f", or once all reshoots were made{kept}"
+        one = "" if later.together else "one of "
         told.append(
-            f"{weld_list(again, every)} set up anew by “latest, alone” (sheet 1), reading waits; past that{reshot}, "
-            "in another shift"
+            f"{one}{weld_list(again, every)} set up anew by “latest, alone” (sheet 1), reading waits; past that"
+            f"{reshot}, in another shift too"
         )
     return ". ".join(told) or "a new set-up"
 
@@ -188,7 +232,7 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
     waited, others = 0, 0
     for w in mine:
         assert w.chosen is not None
-        each = sheets_for(order, order.weld(w.weld), w.chosen) * (2 if pair_of(w.exposure) else 1)
+        each = _films_each(order, w)
         timed = min(len(w.chosen.shots), _exposures_waited_for(w)) * each
         waited, others = waited + timed, others + len(w.chosen.shots) * each - timed
     parts = []

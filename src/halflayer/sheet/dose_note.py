@@ -16,11 +16,12 @@ from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTR
 
 def verdict_rule() -> str:
     """When a figure holds its limit, in one line; the noise alone does not decide it."""
-    known = math.ceil(math.sqrt(LARGEST_VOV) * 100.0)
+    # The square of the noise is that much in doubt; its root half as much, to first order.
+    doubt = math.ceil(math.sqrt(LARGEST_VOV) * 100.0 / 2.0)
     return (
-        f"holds: at most ≤ limit and reliable ({LEAST_CONTRIBUTIONS:g} or more effective histories, none over "
-        f"{LARGEST_SHARE * 100:g} % of the figure, its noise squared known to {known} %): that decides, not the "
-        "noise; not reliable: holds nowhere, in the first survey where page 1 has it read"
+        "holds: at most ≤ limit and reliable, whatever the noise; not reliable: comes of too few or too rare paths "
+        f"(fewer than {LEAST_CONTRIBUTIONS:g}, one brings over {LARGEST_SHARE * 100:g} %, or the noise is unsure by "
+        f"{doubt} %): holds nowhere, in the first survey where page 1 has it read"
     )
 
 

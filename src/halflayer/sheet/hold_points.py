@@ -6,13 +6,14 @@ import math
 from datetime import timedelta
 
 from halflayer.order.models import Order
-from halflayer.order.testing import HoldPoint
+from halflayer.order.testing import HoldPoint, ReportPoint
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.reading import not_settled
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.testing_words import lacks_testing
+from halflayer.shielding.resets import reset_of
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
@@ -21,6 +22,7 @@ BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
 ADDED = "no time planned"
+BY = "by "
 # Clause on what a test report names (from memory, unverified).
 REPORT_BY = {"ISO 17636-1:2013": "ISO 17636-1, 8; m", "ISO 17636-2:2013": "ISO 17636-2, 8; m"}
 
@@ -46,6 +48,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     )
     open_ends = "; its blanks settled" if any(lacks_testing(order, w) for w in mine) else ""
     accepts = read.taken_down_accepted_by if read else None
+    seen = f": {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
     return [
         _row(
             "technique",
@@ -64,13 +67,12 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "set-up",
-            f"film, IQI, letters of exposure 1 laid, after a survey without film; source home{_hidden(used, laid)}",
+            f"film, IQI, letters of exposure 1 seen, source home{seen}",
             p.set_up,
             "when called",
             IN_LOG,
             kind="witness",
-            times=laid,
-            fetched=f", fetched by {_lead(order)}",
+            called=f", fetched by {_lead(order)}",
         ),
         _row(
             "first film",
@@ -82,39 +84,65 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "films",
-            "verdict on each, second reading: no time planned",
-            p.films,
-            "when, where ______",
+            "verdict on each, second reading",
+            p.films.model_copy(update={"when": None}) if p.films else None,
+            "when, where: “films read”",
             BLANK,
             who=accepts,
         ),
-        _row("report", _report(order, mine), p.report, BLANK, BLANK),
+        _row("report", _report(p.report, order, mine), p.report, BLANK, BLANK),
     ]
 
 
-def _report(order: Order, welds: list[Weld]) -> str:
-    """What a report names, who writes it and how long it is kept: blanks, as contract and quality system say it."""
+def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
+    """What a report names, who writes it and how long it is kept: blanks where the order does not say it."""
     by = dict.fromkeys(REPORT_BY[code] for w in welds if (code := order.code_of(w)) in REPORT_BY)
     contents = f" ({'; '.join(by)})" if by else ""
-    return f"by {BLANK}{contents}, agreements, deviations listed; kept ____ years; with films to"
+    by_whom = (own.written_by or "").partition(" (")[0] if own else ""
+    kept = own.kept if own else None
+    return (
+        f"by {by_whom or BLANK}{contents}, agreements, deviations listed; kept {kept or '____ years'}; with films to"
+    )
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
-    """By weld of the shift when its turn begins [s from the start of the shift], and when its first film is laid.
+    """By weld of the shift when its turn begins [s from the start of the shift], and when its first film is seen.
 
     A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it. Else it
-    is loaded while the weld is set up, before the area is searched.
+    is loaded while the weld is set up, before the area is searched. What encloses it is laid last, in the kit's
+    mounting times: it is seen before that alone. Ends are cut to the minute, never later than there is time.
     """
     begun: dict[str, float] = {}
     laid: dict[str, str] = {}
+    t, opened = order.crew_times, dict[str, float]()
     for s in sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else ():
         begun.setdefault(s.weld, s.start_s)
+        encloses_s = _encloses_s(plan, order, s.weld)
         if s.what == "set-up":
-            laid.setdefault(s.weld, f"by {clock(order, s.end_s - (order.crew_times.search_s or 0.0))}")
+            laid.setdefault(s.weld, _until(order, s.end_s - (t.search_s or 0.0) - encloses_s))
         elif s.what == "first survey":
-            home_s = s.end_s + _home_s(plan, order, s.weld)
-            laid[s.weld] = f"from {order.shift.starts + timedelta(seconds=math.ceil(home_s)):%H:%M:%S}"
+            opened[s.weld] = s.end_s + _home_s(plan, order, s.weld)
+            home = order.shift.starts + timedelta(seconds=math.ceil(opened[s.weld]))
+            laid[s.weld] = f"from {home:%H:%M:%S}"
+        elif s.what == "exposure" and s.shot == 1 and s.weld in opened and encloses_s:
+            # Opened after that survey, laid anew before whoever does it walks out.
+            laid[s.weld] = _until(order, s.start_s - t.walk_s - encloses_s)
     return begun, laid
+
+
+def _until(order: Order, seconds: float) -> str:
+    return f"{BY}{order.shift.starts + timedelta(seconds=math.floor(seconds)):%H:%M}"
+
+
+def _encloses_s(plan: Plan, order: Order, weld: str) -> float:
+    """How long the wrap, tent or shroud takes that hides film and indicators once it is laid [s]; 0 without one."""
+    shielding = next((w.shielding for w in plan.welds if w.weld == weld), None)
+    return reset_of(order, shielding.items).on_s if shielding is not None else 0.0
+
+
+def _closed(laid: dict[str, str]) -> str:
+    """What ends the time in which they are seen; empty where nothing does."""
+    return f" ({BY.strip()}: then searched, or shield laid over them)" if any(t.startswith(BY) for t in laid.values()) else ""
 
 
 def _home_s(plan: Plan, order: Order, weld: str) -> float:
@@ -125,23 +153,24 @@ def _home_s(plan: Plan, order: Order, weld: str) -> float:
     return (head.travel_s if head is not None else 0.0) + t.walk_s + t.survey_s
 
 
-def _hidden(used: list[WeldPlan], laid: dict[str, str]) -> str:
-    """Until when a witness may see what a shroud hides: film, indicators, letters; empty without a shroud."""
-    told = [f"{w.weld} {laid[w.weld]}" for w in used if w.weld in laid and w.chosen and w.chosen.shroud]
-    return f"; seen only before the shroud closes: {', '.join(told)}" if told else ""
-
-
 def _lead(order: Order) -> str:
     """At whose side a witness waits, who brings it to the head: the radiographer in charge."""
     return next((p.name for p in order.crew if p.role == "radiographer in charge"), BLANK)
 
 
 def second_reader(order: Order) -> str:
-    """Where whoever reads a first film shoots too: a second reader, or who accepts that there is none."""
+    """Where whoever reads a first film shoots too: the second reader, or who accepts that there is none."""
     read = order.films_read
-    if read is None or not any(p.name in read.by for p in order.crew if p.role != "sentry"):
-        return ""
-    return f"; second reader {BLANK}, else purchaser accepts one {BLANK}"
+    if read is not None and read.second:
+        return f"; second reader {read.second.partition(' (')[0]}"
+    return f"; second reader {BLANK}, else purchaser accepts one {BLANK}" if lacks_second(order) else ""
+
+
+def lacks_second(order: Order) -> bool:
+    """Whether a second reader is asked for whom the order does not name."""
+    read = order.films_read
+    own = read is not None and any(p.name in read.by for p in order.crew if p.role != "sentry")
+    return own and read is not None and not read.second
 
 
 def _from_to(order: Order, begun: dict[str, float]) -> str:
@@ -152,11 +181,36 @@ def _from_to(order: Order, begun: dict[str, float]) -> str:
 
 def lead(order: Order) -> str:
     """What the table begins with, and blanks for whoever of it cannot be called by what the order has."""
-    p = order.hold_points
-    known = [c.name for c in (*order.to_sign, *order.contacts) if c.name] + [c.name for c in order.crew]
-    points = (("release", p.release), ("set-up", p.set_up), ("report", p.report))
-    lacks = [f"{n} ________" for n, h in points if h is not None and not any(k in h.by for k in known)]
+    lacks = [f"{n} {BLANK}" for n, h in _called(order) if h is not None and not _known(order, h)]
     return f"{LEAD} Name, number: {', '.join(lacks)}." if lacks else LEAD
+
+
+def _called(order: Order) -> tuple[tuple[str, HoldPoint | None], ...]:
+    p = order.hold_points
+    return ("release", p.release), ("set-up", p.set_up), ("report", p.report)
+
+
+def _known(order: Order, point: HoldPoint) -> bool:
+    """Whether whoever holds a point can be called by what the order has."""
+    known = [c.name for c in (*order.to_sign, *order.contacts) if c.name] + [c.name for c in order.crew]
+    return point.call_by is not None or any(k in point.by for k in known)
+
+
+def left_blank(order: Order, used: list[WeldPlan]) -> list[str]:
+    """What the list leaves to be filled in of these points, in a few words each; nothing without a weld."""
+    if not used:
+        return []
+    p, read = order.hold_points, order.films_read
+    who = ["technique"] * (p.technique is None)
+    who += [n for n, h in _called(order) if h is None or not _known(order, h)]
+    who += ["first film"] * (p.first_film is None and read is None)
+    who += ["films"] * (p.films is None and not (read and read.taken_down_accepted_by))
+    told = [f"hold points {', '.join(who)}: name, number"] if who else []
+    told += ["second reader"] * lacks_second(order)
+    told += ["verdict's time, place"] * (p.films is None or p.films.when is None)
+    told += ["report's writer"] * (p.report is None or p.report.written_by is None)
+    told += ["years kept"] * (p.report is None or p.report.kept is None)
+    return told
 
 
 def _row(
@@ -169,25 +223,21 @@ def _row(
     kind: str = "hold",
     who: str | None = None,
     own_sign: str = "",
-    times: dict[str, str] | None = None,
-    fetched: str = "",
+    called: str = "",
 ) -> dict[str, str]:
     """One point; `who`: who else in the order does it, where no one is named for it.
 
-    `own_sign`: what a signature before the shift is of, beside what is still to be signed; `times`: of the welds that
-    the point's own words name; `fetched`: by whom they are brought there.
+    `own_sign`: what a signature before the shift is of, beside what is still to be signed; `called`: by whom those
+    are brought there who are called to what `own.when` names.
     """
     if own is not None:
         kind, who, when = own.kind, own.by.partition(" (")[0], own.when or when
+        who += f", {own.call_by}" if own.call_by else ""
         if own.signed is not None:
             signed = (
                 f"{own_sign}signed {moment(own.signed)[:10]}{f', {own.document}' if own.document else ''}"
             )
             sign = f"{signed}; {sign}" if own_sign else signed
-        if (
-            own.when
-            and times
-            and (called := [f"{w} {t}" for w, t in times.items() if w in own.when.split(", ")])
-        ):
-            when, who = f"{', '.join(called)}; {ADDED}", f"{who}{fetched}"
+        if own.when and called:
+            when, who = f"{own.when}; {ADDED}", f"{who}{called}"
     return {"point": point, "kind": kind, "what": what, "who": who or BLANK, "when": when, "sign": sign}

@@ -138,7 +138,8 @@ def _letters(order: Order, weld: Weld, *, this_shift: bool = True) -> str:
     firm = (
         f"contractor's symbol {order.contractor}" if order.contractor else "contractor's symbol (not stated)"
     )
-    stamp = "welder's stamp (first: “released for RT”)"
+    own = weld.made.stamp if weld.made else None
+    stamp = f"welder's stamp {own}" if own else "welder's stamp (first: “released for RT”)"
     return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, {stamp}; {again}"
 
 

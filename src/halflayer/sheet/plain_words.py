@@ -9,7 +9,7 @@ PLAIN = (
         "seed; sized, accepted",
         "a shield is chosen with one series of random numbers and checked with another; the seed starts a series",
     ),
-    ("effective histories", "photons followed that carry a figure; few of them: the figure is not reliable"),
+    ("paths", "photons followed that carry a figure; of too few or too rare ones it is not reliable"),
     (
         "upper bound, at most",
         "the estimate with its noise (95 %) and the budget of what is not known counted in",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import gather, hold_points
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
@@ -42,7 +42,7 @@ def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
     asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
     told = [f"{', '.join(asked)} (adviser)"] if asked else []
     told += ["deputy, relief"] * bool(holds_both(order))
-    told += ["second reader"] * bool(hold_points.second_reader(order))
+    told += hold_points.left_blank(order, [w for w in in_shift(plan) if w.chosen is not None])
     told += [f"year so far of {count(len(who), 'person')}"] if (who := _year_open(order)) else []
     card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
     return [*told, *["blanks of the contingency card"] * bool(card)]

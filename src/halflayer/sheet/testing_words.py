@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from halflayer.order.models import Order
+from halflayer.order.testing import Made
 from halflayer.order.weld import Weld
 from halflayer.sheet.call_words import inspects
 
@@ -22,7 +23,7 @@ OF_RELEASE = (
 
 
 def testing_words(order: Order, weld: Weld) -> str:
-    """What the order states of weld and testing, with a blank for the joint on its drawing; empty where nothing."""
+    """What the order states of weld and testing, with its joint on the drawing, or blanks for that; empty where nothing."""
     own = order.testing_of(weld)
     found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
     found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
@@ -30,7 +31,14 @@ def testing_words(order: Order, weld: Weld) -> str:
     if not told:
         return ""
     of_grade = [] if _without_grade(weld) else [f"material {weld.pipe.material}"]
-    return "; ".join([*told, *of_grade, f"joint, spool no. {LINE}"])
+    return "; ".join([*told, *of_grade, of_joint(weld)])
+
+
+def of_joint(weld: Weld) -> str:
+    """Joint, spool and welder's stamp, each with its blank where the order does not name it."""
+    own = weld.made or Made()
+    told = (("joint", own.joint), ("spool", own.spool), ("welder's stamp", own.stamp))
+    return ", ".join(f"{words} {value or LINE}" for words, value in told)
 
 
 def lacks_testing(order: Order, weld: Weld) -> bool:

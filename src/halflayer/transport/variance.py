@@ -16,7 +16,7 @@ from halflayer.transport.layout import H10, KERMA, LARGEST, SQUARES
 Array = NDArray[np.float64]
 
 # Our choice, from measurements on heavy-tailed scores: with less than this the error of an estimate is too small in
-# more cases than its bound allows. No stricter rule for the variance of the variance: that picks out the runs which
+# more cases than its bound allows. No stricter rule for the doubt about the noise: that picks out the runs which
 # a rare photon has not yet met, and those lie low (docs/validation.md).
 LEAST_CONTRIBUTIONS = 100.0
 LARGEST_SHARE = 0.05
@@ -62,7 +62,7 @@ def widened(sigma_rel: float, vov: float) -> float:
 def together(parts: Sequence[tuple[Estimate, float]]) -> Estimate:
     """The sum of independent estimates, each times its own factor (the strata of a score).
 
-    The share and the number of contributions are those of all histories together; the variance of the variance
+    The share and the number of contributions are those of all histories together; the doubt about the noise
     adds as the square of each variance (independent strata).
     """
     value = math.fsum(e.value * f for e, f in parts)
