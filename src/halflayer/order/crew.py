@@ -47,7 +47,9 @@ class FilmReader(Model):
     qualification: Text | None = None  # level and certificate; left out: the list asks for it
     dark_room: Text | None = None  # where the films are developed and read; left out: the list asks for it
     dark_room_at: Point | None = None  # that place, site coordinates: for the sketch of the site
-    second: Text | None = None  # second reader, by name, where whoever reads them shoots too; left out: a blank
+    second: Text | None = (
+        None  # second reader, by name, where whoever reads them shoots too; left out: a blank
+    )
     # Who accepts that set-ups are taken down before their last films are read, where the order has it so.
     taken_down_accepted_by: Text | None = None
 

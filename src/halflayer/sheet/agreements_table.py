@@ -35,7 +35,7 @@ def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]
     rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
     full = to_sign(parties(order))
     rows = [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
-    return [r | {"ticked": boxes(plan, order, show) if r["text"].startswith(FIGURES) else []} for r in rows]
+    return [r | {"ticked": boxes(plan, order) if r["text"].startswith(FIGURES) else []} for r in rows]
 
 
 def signed_by(order: Order) -> str:
@@ -86,8 +86,11 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
         if (ends := ends_m(weld, w.chosen)) is not None:
             wanted = wanted_opening_m(weld.cap.width_m)
             low, high = (show.drawn(m) for m in ends)
-            each.append(f"{w.weld} planned {show.drawn(planned)}, asked {show.drawn(wanted)}, film {low} to {high}")
-    about = f"film: {100 * FILM_SHARE:g} % under the smaller of both to {100 * FILM_SHARE:g} % over the larger, our choice"
+            each.append(
+                f"{w.weld} planned {show.drawn(planned)}, asked {show.drawn(wanted)}, film {low} to {high}"
+            )
+    share = f"{100 * FILM_SHARE:g} %"
+    about = f"film: {share} under the smaller of both to {share} over the larger, our choice"
     return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} ({about})"
 
 

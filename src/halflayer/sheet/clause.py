@@ -7,6 +7,8 @@ import re
 from halflayer.order.models import Order
 
 BOTH_SIGN = "both Level 3 sign “By agreement only” of the order"
+# Clause on what a test report names (from memory, unverified).
+REPORT_BY = {"ISO 17636-1:2013": "ISO 17636-1, 8; m", "ISO 17636-2:2013": "ISO 17636-2, 8; m"}
 _ONCE = re.compile(r" \(([^()]*; m|[^()]*: m)\)(?=.*\(\1\))")
 
 

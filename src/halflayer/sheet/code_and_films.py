@@ -178,7 +178,9 @@ def films_read(
     told += [f"A film rejected then, set-ups down: {_anew(order, mine, later)}"] * early
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
     verdict = order.hold_points.films
-    told += [f"Verdict on each, second reading, no time planned: {(verdict and verdict.when) or 'when, where ______'}"]
+    told += [
+        f"Verdict on each, second reading, no time planned: {(verdict and verdict.when) or 'when, where ______'}"
+    ]
     told += [words for words in [_reshoots(mine)] if words and early]
     # A line each: whoever reads films at five in the morning looks one thing up.
     if len(told) < FEW:
@@ -192,14 +194,16 @@ def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str
         return "a new set-up"
     every, again = [w.id for w in order.welds], later.again
     past = [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in again]
-    told = [f"{weld_list(past, every)} in another shift, date ______ (“latest, alone” is past)"] if past else []
+    told = (
+        [f"{weld_list(past, every)} in another shift, date ______ (“latest, alone” is past)"] if past else []
+    )
     if again:
         late = later.again_late
         kept = f" (not {weld_list(late, every)})" if late else ""
         reshot = "" if late == again else f", or once all reshoots were made{kept}"
-        one = "" if later.together else "one of "
+        one = "" if later.together else "One of "
         told.append(
-            f"{one}{weld_list(again, every)} set up anew by “latest, alone” (sheet 1), reading waits; past that"
+            f"{one}{weld_list(again, every)} set up anew by “latest, alone” (sheet 1), other films wait; past that"
             f"{reshot}, in another shift too"
         )
     return ". ".join(told) or "a new set-up"

@@ -325,7 +325,7 @@ def _by_gradient(first: FirstFilm) -> str:
     )
 
 
-def _fog(code: str) -> str:
+def fog_let(code: str) -> str:
     """What the code lets base and fog be: at most 0.3 by ISO 17636-1 7.8, from memory, unverified."""
     return f"; at most {MOST_FOG:g}: 7.8; m" if code.startswith("ISO 17636-1") else ""
 
@@ -348,7 +348,7 @@ def _curves(order: Order, weld: str, c: Candidate, shot: ShotTime, show: Show) -
         )
     code = order.code_of(order.weld(weld))
     return (
-        f"{'; '.join(each)}. Densities hold base and fog (of the order{_fog(code)}); class gradients: ASTM E1815 "
+        f"{'; '.join(each)}. Densities hold base and fog (of the order{fog_let(code)}); class gradients: ASTM E1815 "
         "Table 1, ISO 11699-1 (m)"
     )
 

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.testing import HoldPoint, ReportPoint
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.clause import REPORT_BY
 from halflayer.sheet.content import moment
 from halflayer.sheet.reading import not_settled
 from halflayer.sheet.shift_clock import clock
@@ -23,8 +24,6 @@ BOTH = "these sheets, purchaser too ________"  # a procedure that was signed bef
 IN_LOG = "the weld's log"
 ADDED = "no time planned"
 BY = "by "
-# Clause on what a test report names (from memory, unverified).
-REPORT_BY = {"ISO 17636-1:2013": "ISO 17636-1, 8; m", "ISO 17636-2:2013": "ISO 17636-2, 8; m"}
 
 
 def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]:
@@ -100,9 +99,7 @@ def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
     contents = f" ({'; '.join(by)})" if by else ""
     by_whom = (own.written_by or "").partition(" (")[0] if own else ""
     kept = own.kept if own else None
-    return (
-        f"by {by_whom or BLANK}{contents}, agreements, deviations listed; kept {kept or '____ years'}; with films to"
-    )
+    return f"by {by_whom or BLANK}{contents}, agreements, deviations listed; kept {kept or '____ years'}; with films to"
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
@@ -142,7 +139,11 @@ def _encloses_s(plan: Plan, order: Order, weld: str) -> float:
 
 def _closed(laid: dict[str, str]) -> str:
     """What ends the time in which they are seen; empty where nothing does."""
-    return f" ({BY.strip()}: then searched, or shield laid over them)" if any(t.startswith(BY) for t in laid.values()) else ""
+    return (
+        f" ({BY.strip()}: then searched, or shield laid over them)"
+        if any(t.startswith(BY) for t in laid.values())
+        else ""
+    )
 
 
 def _home_s(plan: Plan, order: Order, weld: str) -> float:

@@ -23,7 +23,7 @@ OF_RELEASE = (
 
 
 def testing_words(order: Order, weld: Weld) -> str:
-    """What the order states of weld and testing, with its joint on the drawing, or blanks for that; empty where nothing."""
+    """What the order states of weld and testing, with its joint or blanks for that; empty where nothing."""
     own = order.testing_of(weld)
     found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
     found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
