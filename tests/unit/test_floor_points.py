@@ -149,11 +149,11 @@ def test_every_place_of_page_one_stands_in_the_table_behind_it_with_limit_and_ve
 def test_the_rule_of_verdicts_stands_where_they_stand_with_the_figures_of_the_engine(plan: Plan) -> None:
     rule = dose_note.verdict_rule()
     for figure in (
-        f"{LEAST_CONTRIBUTIONS:g} or more",
+        f"fewer than {LEAST_CONTRIBUTIONS:g}",
         f"over {LARGEST_SHARE * 100:g} %",
-        f"known to {math.ceil(100 * LARGEST_VOV**0.5)} %",  # a variance's relative standard deviation
+        f"unsure by {math.ceil(50 * LARGEST_VOV**0.5)} %",  # half a variance's relative standard deviation
     ):
         assert figure in rule
     sheet = next(s for s in compose(plan) if s.kind == "weld" and s.data["back"]["places"])
     page = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[1].extract_text().split())
-    assert "noise squared known" in page and "rounded down" in page
+    assert "too few or too rare paths" in page and "rounded down" in page

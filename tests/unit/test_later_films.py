@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
+import plan_factory
 from halflayer.order.models import Order
-from halflayer.sheet.code_and_films import LaterReading, _hours
+from halflayer.sheet.code_and_films import LaterReading, _anew, _hours
 from halflayer.shift.later_films import after_last_s, beside_closing_s, later_films, unread
 from halflayer.shift.result import Job
 from order_cases import order as read
@@ -79,11 +80,32 @@ def test_what_is_kept_free_behind_the_last_weld_holds_the_films_beside_the_closi
 
 
 def test_films_of_welds_that_can_still_be_begun_again_are_read_first() -> None:
-    """Ready at 9 + 3 min after 3600 s: 4320 s; A is past by then, C is the sooner of the others."""
+    """All films of a weld count, not its first: ready 9 min after 3600 s, then 3 min a film.
+
+    A's two are read at 4500 s, past its own start by a second, and wait; C's two are at 4500 s, B's one at 4680 s.
+    After reshoots the first is ready at 7740 s: B's three are read at 8280 s.
+    """
     found = later_films(order(), [JOB], 3600.0, 7200.0)
     assert found is not None
-    read = LaterReading(found, {"A": 4319.0, "B": 9000.0, "C": 4320.0})
-    assert read.ready_s == 4320.0 and read.again == ["C", "B"]
+    films = {"A": (2, 4), "B": (1, 3), "C": (2, 4)}
+    begun_by = {"A": 4499.0, "B": 9000.0, "C": 4500.0}
+    read = LaterReading(found, begun_by, films, dict.fromkeys(films, 600.0))
+    assert read.again == ["C", "B"] and read.again_late == ["B"]
+    assert not read.together  # both rejected: C's start is past once B's film is read
+    room = LaterReading(found, begun_by | {"C": 4700.0}, films, dict.fromkeys(films, 600.0))
+    assert room.together  # C from 4680 s on, B from 5280 s
+    assert not LaterReading(found, begun_by | {"C": 4700.0}, films, dict.fromkeys(films, 4500.0)).together
+
+
+def test_a_film_rejected_too_late_is_of_another_shift_with_a_blank_for_its_date() -> None:
+    found = later_films(order(), [JOB], 3600.0, 7200.0)
+    assert found is not None
+    made, weld = order(), order().welds[0].id
+    mine = [replace(plan_factory.plan().welds[0], weld=weld)]
+    told = _anew(made, mine, LaterReading(found, {weld: 4319.0}, {weld: (1, 1)}, {weld: 600.0}))
+    assert told == f"{weld} in another shift, date ______ (“latest, alone” is past)"
+    told = _anew(made, mine, LaterReading(found, {weld: 4320.0}, {weld: (1, 1)}, {weld: 600.0}))
+    assert told.startswith(f"{weld} set up anew by “latest, alone” (sheet 1)") and "once all reshoots" in told
 
 
 def test_nothing_is_read_later_where_every_film_is_waited_for_and_one_alone_closes_first() -> None:

@@ -40,8 +40,36 @@ def test_small_order_in_si() -> None:
             "accepted: id, kind, pipe, cap, contents, insulation, clearances, at, height, floor_level, "
             "floor_material, floor_thickness, runs, heading, left, right, access_inside, obstacles, code, class, iqi, "
             "sources, placements, barrier_within, density, exposures, overrides, guide_from, guide_by, way_kept_by, "
-            "hoist_from, flaws, repair, acceptance, testing, procedure, note",
+            "hoist_from, flaws, repair, acceptance, testing, procedure, made, note",
             id="unknown field",
+        ),
+        pytest.param(
+            [("    height: 1.3 m\n", "    height: 1.3 m\n    made: {joint: J1, welder: K4}\n")],
+            "t.yaml:52: welds[W1].made.welder: unknown field; given: K4; accepted: joint, spool, stamp",
+            id="unknown field of who made a weld",
+        ),
+        pytest.param(
+            [("    height: 1.3 m\n", "    height: 1.3 m\n    made: M9\n")],
+            "t.yaml:52: welds[W1].made: fields are wanted; given: M9; "
+            "accepted: `name: value` for joint, spool, stamp",
+            id="a stamp alone",
+        ),
+        pytest.param(
+            [("welds:\n", "films_read: {by: Ada Brackwater, second: 'Ada Brackwater (invented)'}\nwelds:\n")],
+            "t.yaml:46: films_read.second: the second reader is the first one; given: Ada Brackwater (invented); "
+            "accepted: another person, or left out",
+            id="second reader who is the first",
+        ),
+        pytest.param(
+            [
+                (
+                    "welds:\n",
+                    "hold_points: {report: {by: quality office, kept: 10 years, years: 10}}\nwelds:\n",
+                )
+            ],
+            "t.yaml:46: hold_points.report.years: unknown field; given: 10; "
+            "accepted: kind, by, call_by, when, signed, document, written_by, kept",
+            id="unknown field of the report",
         ),
         pytest.param(
             [("activity: 2 TBq, on", "activity: 5 mm, on")],

@@ -5,7 +5,9 @@ Common practice, no source, where nothing else is named.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -18,7 +20,7 @@ from halflayer.exposure.fine_clock import cost
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.allowance import Allowance
 from halflayer.order.models import Order
-from halflayer.order.testing import HoldPoints, HowTested
+from halflayer.order.testing import HoldPoints, HowTested, Made
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet import hold_points, kit_indicators, signal_words
@@ -31,6 +33,8 @@ from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL, REPORTED
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.sheet.testing_words import lacks_testing, not_stated
+from halflayer.sheet.testing_words import testing_words as stated
+from halflayer.shielding.result import Item
 from halflayer.shift.in_time import late_finding
 from halflayer.shift.result import Drops, ShiftPlan, Slot
 
@@ -88,11 +92,26 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     )
     # What was signed is the procedure: sheets that are planned after it are signed by both.
     assert technique["sign"] == "procedure signed 2026-11-06; these sheets, purchaser too ________"
-    assert "Name, number: release ________, set-up ________, report ________." in hold_points.lead(example)
+    # Whoever is called has a number of its own, or a name that the order has elsewhere; else blanks.
+    assert hold_points.lead(example) == hold_points.LEAD and hold_points.left_blank(example, used) == []
+    assert (
+        rows["released for RT"]["who"] == "welding inspector of the purchaser, Nell Ashgrove, extension 263"
+    )
+    p = example.hold_points
+    unknown = p.model_copy(update={"release": p.release.model_copy(update={"call_by": None})})
+    asked = example.model_copy(update={"hold_points": unknown})
+    assert "Name, number: release ________." in hold_points.lead(asked)
+    assert hold_points.left_blank(asked, used) == ["hold points release: name, number"]
     assert technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
-    # Who reads the first film shoots too.
-    assert "second reader ____" in rows["first film"]["what"]
+    # Who reads the first film shoots too: another is named, or has a blank.
+    assert "second reader Nell Ashgrove, RT level 2 to ISO 9712" in rows["first film"]["what"]
+    read = example.films_read
+    alone = example.model_copy(update={"films_read": read.model_copy(update={"second": None})})
+    (first,) = (r for r in hold_points.rows(plan, alone, used) if r["point"] == "first film")
+    assert "second reader ____" in first["what"] and hold_points.left_blank(alone, used) == ["second reader"]
+    assert "by Joss Amberley-Finch (ISO 17636-1, 8; m)" in rows["report"]["what"]
+    assert "kept 10 years; with films to" in rows["report"]["what"]
     assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith(
         "Level 3 of the purch"
     )
@@ -100,7 +119,27 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     bare = {r["point"]: r for r in hold_points.rows(plan, example.model_copy(update=nobody), used)}
     assert bare.keys() == rows.keys() and {r["who"] for r in bare.values()} == {"________"}
     assert "acceptance" not in bare["technique"]["what"]  # it has blanks of its own in the list
-    assert hold_points.rows(plan, example, []) == []
+    assert (
+        "report: by ________" in f"report: {bare['report']['what']}"
+        and "____ years" in bare["report"]["what"]
+    )
+    left = hold_points.left_blank(example.model_copy(update=nobody), used)
+    assert left == [
+        "hold points technique, release, set-up, report, first film, films: name, number",
+        "verdict's time, place",
+        "report's writer",
+        "years kept",
+    ]
+    assert hold_points.rows(plan, example, []) == [] and hold_points.left_blank(example, []) == []
+
+
+def test_joint_spool_and_stamp_are_the_order_s_or_blanks(example: Order) -> None:
+    weld = example.weld("W1")
+    assert stated(example, weld).endswith("joint J101, spool FW2-1, welder's stamp M9")
+    for made in (None, Made(joint="J101")):
+        left = stated(example, weld.model_copy(update={"made": made}))
+        joint = made.joint if made else "______"
+        assert left.endswith(f"joint {joint}, spool ______, welder's stamp ______")
 
 
 def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_once(example: Order) -> None:
@@ -128,6 +167,11 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     assert "set-ups down" not in told and "Accepted by Level 3 of the purchaser" in told
     assert "films read by who shot them; signature" in told
     assert films_read(example, []) == []
+    # When and where the verdict is given stands here alone: the list of hold points leads to it.
+    assert "second reading, no time planned: 2026-11-14 08:30, dark room trailer" in named
+    points = example.hold_points.model_copy(update={"films": None})
+    told = films_read(example.model_copy(update={"hold_points": points}), [w])[0][1]
+    assert "second reading, no time planned: when, where ______" in told
 
 
 def test_one_person_checks_and_one_gives_the_word(example: Order) -> None:
@@ -222,18 +266,29 @@ def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveye
             Slot(1, "W1", what, 1 if what == "exposure" else None, 60.0 * a, 60.0 * b) for what, a, b in parts
         )
 
-    def when(*parts: tuple[str, float, float]) -> str:
-        told = replace(plan, schedule=ShiftPlan(1, slots(*parts), ends, True, (), (), ()))
-        return next(
-            r["when"] for r in hold_points.rows(told, example, used) if r["point"].startswith("set-up")
-        )
+    def seen(*parts: tuple[str, float, float], kit: tuple[Item, ...] = ()) -> str:
+        one = replace(used[0], shielding=replace(used[0].shielding, items=kit))
+        told = replace(plan, schedule=ShiftPlan(1, slots(*parts), ends, True, (), (), ()), welds=(one,))
+        (row,) = (r for r in hold_points.rows(told, example, [one]) if r["point"] == "set-up")
+        assert row["when"] == "W1, W11; no time planned" and "fetched by Ada Brackwater" in row["who"]
+        return row["what"]
 
     start = f"{example.shift.starts:%H}"
-    surveyed = when(("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
+    after = (("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
+    surveyed = seen(*after)
     # Way 0.8 s, walk in 20 s, survey 60 s after it: then the source is home by the meter.
-    assert f"W1 from {start}:17:2" in surveyed and "no time planned" in surveyed
+    assert f"W1 from {start}:17:2" in surveyed
     assert example.crew_times.search_s == 120.0  # at the end of the set-up, when the area is emptied
-    assert f"by {start}:10" in when(("set-up", 0, 12), ("exposure", 12, 14))
+    assert f"W1 by {start}:10 (by: then searched" in seen(("set-up", 0, 12), ("exposure", 12, 14))
+    # What encloses pipe and film is laid last: 3 pieces by their mounting time, 20 s of walk before exposure 1.
+    blanket = example.kit.blankets[0]
+    tent = (Item(blanket.id, "blanket", 3, Derived("mass", None, "kg"), Derived("area", None, "m2")),)
+    laid = 3 * blanket.mounting_s
+    until = f"{example.shift.starts + timedelta(seconds=math.floor(600 - laid)):%H:%M}"
+    assert f"W1 by {until} " in seen(("set-up", 0, 12), ("exposure", 12, 14), kit=tent)
+    until = f"{example.shift.starts + timedelta(seconds=math.floor(1500 - 20 - laid)):%H:%M}"
+    late = (("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 25, 27))
+    assert f"W1 by {until} " in seen(*late, kit=tent)
 
 
 @pytest.mark.parametrize(("told_by_light", "words"), [(True, ", light marker, needle"), (False, "")])

@@ -90,7 +90,7 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
                 f"{w.weld} planned {show.drawn(planned)}, asked {show.drawn(wanted)}, film {low} to {high}"
             )
     share = f"{100 * FILM_SHARE:g} %"
-    about = f"film: {share} under the smaller of both to {share} over the larger, our choice"
+    about = f"film: {share} under the smaller, over the larger; our choice"
     return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} ({about})"
 
 

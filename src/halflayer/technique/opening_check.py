@@ -36,7 +36,14 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
     about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
-    ours = f"± {100 * ABOUT_SHARE:g} % as planned, past it only if accepted, ± {100 * FILM_SHARE:g} % on film"
+    about_m = ABOUT_SHARE * answer.value + 1e-9
+    off = (
+        "" if abs(p.opening_m - answer.value) <= about_m else "LESS" if p.opening_m < answer.value else "MORE"
+    )
+    # Past it the film is held to what is asked on one side, to what is planned on the other (`on_film_m`).
+    share = f"{100 * FILM_SHARE:g} %"
+    film = f"{share} past asked, past planned on film" if off else f"± {share} on film"
+    ours = f"± {100 * ABOUT_SHARE:g} % as planned, past it only if accepted, {film}"
     window = (
         f"our window: about is {ours} (our choice); "
         f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} at all (GB 3323-87; r)"
@@ -45,10 +52,6 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         f"the images apart (code, no distance); {about}: our choice; {window}"
         if answer.note.startswith(APART)
         else f"{about} of the two images (code, no tolerance); {window}"
-    )
-    about_m = ABOUT_SHARE * answer.value + 1e-9
-    off = (
-        "" if abs(p.opening_m - answer.value) <= about_m else "LESS" if p.opening_m < answer.value else "MORE"
     )
     # Apart is all that is asked of some welds: then none is more than asked.
     said_off = (
