@@ -101,7 +101,7 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     unknown = p.model_copy(update={"release": p.release.model_copy(update={"call_by": None})})
     asked = example.model_copy(update={"hold_points": unknown})
     assert "Name, number: release ________." in hold_points.lead(asked)
-    assert hold_points.left_blank(asked, used) == ["hold points release: name, number"]
+    assert hold_points.left_blank(asked, used) == ["hold points (release)"]
     assert technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
     # Who reads the first film shoots too: another is named, or has a blank.
@@ -125,7 +125,7 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     )
     left = hold_points.left_blank(example.model_copy(update=nobody), used)
     assert left == [
-        "hold points technique, release, set-up, report, first film, films: name, number",
+        "hold points (technique, release, set-up, report, first film, films)",
         "verdict's time, place",
         "report's writer",
         "years kept",

@@ -179,7 +179,7 @@ def films_read(
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
     verdict = order.hold_points.films
     told += [
-        f"Verdict on each, second reading, no time planned: {(verdict and verdict.when) or 'when, where ______'}"
+        f"Verdict, second reading, no time planned: {(verdict and verdict.when) or 'when, where ______'}"
     ]
     told += [words for words in [_reshoots(mine)] if words and early]
     # A line each: whoever reads films at five in the morning looks one thing up.

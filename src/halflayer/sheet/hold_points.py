@@ -47,7 +47,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     )
     open_ends = "; its blanks settled" if any(lacks_testing(order, w) for w in mine) else ""
     accepts = read.taken_down_accepted_by if read else None
-    seen = f": {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
+    seen = f"; exposure 1: {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
     return [
         _row(
             "technique",
@@ -66,9 +66,9 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "set-up",
-            f"film, IQI, letters of exposure 1 seen, source home{seen}",
+            f"film, IQI, letters seen, source home{seen}",
             p.set_up,
-            "when called",
+            "exposure 1, called",
             IN_LOG,
             kind="witness",
             called=f", fetched by {_lead(order)}",
@@ -85,7 +85,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             "films",
             "verdict on each, second reading",
             p.films.model_copy(update={"when": None}) if p.films else None,
-            "when, where: “films read”",
+            "“films read”",
             BLANK,
             who=accepts,
         ),
@@ -206,7 +206,7 @@ def left_blank(order: Order, used: list[WeldPlan]) -> list[str]:
     who += [n for n, h in _called(order) if h is None or not _known(order, h)]
     who += ["first film"] * (p.first_film is None and read is None)
     who += ["films"] * (p.films is None and not (read and read.taken_down_accepted_by))
-    told = [f"hold points {', '.join(who)}: name, number"] if who else []
+    told = [f"hold points ({', '.join(who)})"] if who else []
     told += ["second reader"] * lacks_second(order)
     told += ["verdict's time, place"] * (p.films is None or p.films.when is None)
     told += ["report's writer"] * (p.report is None or p.report.written_by is None)
