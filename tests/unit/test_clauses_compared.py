@@ -7,6 +7,7 @@ from dataclasses import replace
 import plan_factory
 from halflayer.order.models import Order
 from halflayer.sheet.clauses_compared import boxes, named
+from halflayer.sheet.figures import Show
 from halflayer.sheet.figures_compared import box
 
 
@@ -50,10 +51,10 @@ def test_every_clause_of_the_example_stands_with_what_is_compared() -> None:
 def test_boxes_have_what_a_report_names_and_the_gradients_of_the_classes() -> None:
     plan = plan_factory.plan()
     order = Order.from_json(plan.order)
-    found = boxes(plan, order)
+    found = boxes(plan, order, Show())
     assert len({one.partition(":")[0] for one in found}) == len(found) > 2
     assert "8: report's contents" in found
     films = {d.film_class for d in order.detectors if d.gradient_at_2 is None}
     (gradients,) = (one for one in found if one.startswith("ASTM E1815, ISO 11699-1: least gradients C"))
     assert {one.split()[0] for one in gradients.partition("gradients ")[2].split(", ")} <= films
-    assert boxes(replace(plan, welds=()), order) == []
+    assert boxes(replace(plan, welds=()), order, Show()) == []

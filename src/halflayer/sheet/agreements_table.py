@@ -35,7 +35,7 @@ def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]
     rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
     full = to_sign(parties(order))
     rows = [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
-    return [r | {"ticked": boxes(plan, order) if r["text"].startswith(FIGURES) else []} for r in rows]
+    return [r | {"ticked": boxes(plan, order, show) if r["text"].startswith(FIGURES) else []} for r in rows]
 
 
 def signed_by(order: Order) -> str:

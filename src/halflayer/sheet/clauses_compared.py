@@ -42,11 +42,10 @@ def named(texts: Iterable[str]) -> list[str]:
     return [f"{word}{n}" for kind, word in _KINDS for n in sorted(found[kind], key=_by_number)]
 
 
-def boxes(plan: Plan, order: Order) -> list[str]:
+def boxes(plan: Plan, order: Order, show: Show) -> list[str]:
     """What whoever compares the sheets of this shift ticks by its own copy, each with the figures that the sheets have
-    of it, in metric units as the code has them; empty where nothing is shot.
+    of it; empty where nothing is shot.
     """
-    show = Show()
     welds = [w for w in in_shift(plan) if w.chosen is not None]
     texts = [text for w in welds for text in _texts(order, w, show)]
     beside: dict[str, dict[str, None]] = {}
@@ -108,7 +107,8 @@ def _texts(order: Order, w: WeldPlan, show: Show) -> list[str]:
         return []
     code = order.code_of(weld)
     block = [words for _, words in inspection_rows(order, weld, w, show)]
-    rules = [text for r in c.rules for text in (r.required, r.reached, f"({clause(r.source, code)})")]
+    told = [text for r in c.rules for text in (r.required, r.reached, f"({clause(r.source, code)})")]
+    rules = [show.converted(text) for text in told]
     return [
         *block,
         *rules,

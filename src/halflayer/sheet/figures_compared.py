@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
-LENGTH = r"[\d.]+ mm"  # as the code has them
+LENGTH = r"[\d.]+ (?:mm|in)"
 # How a figure stands in the words beside its clause, and how the box tells it. Found in those words alone, so that box
 # and sheet tell the same figure; whatever has none here is told by the name of its rule.
 FIGURES: dict[str, tuple[tuple[str, str], ...]] = {
@@ -20,15 +20,15 @@ FIGURES: dict[str, tuple[tuple[str, str], ...]] = {
         (r"(about) [\d.]+ \w+, one weld width", r"opening \1 one weld width"),
     ),
     "7.1.7": ((r"(\d) at (\d+)° or (\d+)°", r"\1 at \2° or \3°"),),
-    "7.2.2": ((rf"(\w+-\d+): ([\d.]+) mm to ({LENGTH}) of", r"\1 \2 to \3"),),
-    "7.5": ((rf"B, ([\d.]+) mm high, ({LENGTH}) thick", r"B \1 × \2"),),
+    "7.2.2": ((rf"(\w+-\d+): ([\d.]+) (?:mm|in) to ({LENGTH}) of", r"\1 \2 to \3"),),
+    "7.5": ((r"B, ([\d.]+) (?:mm|in) high, ([\d./]+ (?:mm|in)) thick", r"B \1 × \2"),),
     "7.6": ((r"\(([\d.]+ d b\^\(2/3\))", r"f ≥ \1"),),
-    "7.7": ((rf"({LENGTH}) (?:of parent metal )?on each side", r"\1 beside the weld"),),
+    "7.7": ((rf"({LENGTH}) of parent metal on each side", r"\1 beside the weld"),),
     "7.8": (
         (r"([\d.]+) or more on each", r"\1 on each of two"),
         (r"at most ([\d.]+):", r"base and fog ≤ \1"),
     ),
-    "Table 2": ((rf"(\w+-\d+): ([\d.]+) mm to ({LENGTH}) of", r"\1 \2 to \3"),),
+    "Table 2": ((rf"(\w+-\d+): ([\d.]+) (?:mm|in) to ({LENGTH}) of", r"\1 \2 to \3"),),
     "Table 3": (
         (r"(C\d) or better", r"\1"),
         (rf"lead, front ([\d.]+) to ({LENGTH})", r"lead \1 to \2"),
@@ -37,7 +37,7 @@ FIGURES: dict[str, tuple[tuple[str, str], ...]] = {
     "Annex A": ((r"at most (\d+ ?%)", r"\1 more wall"),),
     "Annex B": ((rf"(\d less with \S+) .*w above ([\d.]+ to {LENGTH})", r"\1, w \2"),),
     "EN 12679": ((r"d.*the (larger of diameter and length)", r"d: \1"),),
-    "GB 3323-87": ((rf"([\d.]+) mm to ({LENGTH}) at all", r"opening \1 to \2"),),
+    "GB 3323-87": ((rf"([\d.]+) (?:mm|in) to ({LENGTH}) at all", r"opening \1 to \2"),),
     "ISO 5580": ((r"to ([\d.]+) by the viewer", r"density to \1"),),
     "ISO 17635": ((r"level (\d+).*goes with (class \w)", r"level \1 with \2"),),
 }
