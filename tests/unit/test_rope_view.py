@@ -113,7 +113,7 @@ def test_a_door_is_shut_and_its_post_stands_behind_it_clear_of_the_wall() -> Non
     assert seen.sentries_needed.value == 2 and seen.hidden_by == ("Wall",)
     assert seen.posts[0] == pytest.approx((6.9, 0.0))
     assert placed(seen, Show()).startswith("S1 behind Door, shut, site x 6.9 m")
-    assert "; Door kept shut by its sentry behind it, else locked by " in empty(order, [], Show())
+    assert "; Door: shut, its sentry behind it; else locked, those behind told, " in empty(order, [], Show())
     assert "shut" not in empty(scene(wall, ways=(door("Door", 6.2, 0.0, kind="passage"),))[0], [], Show())
 
 

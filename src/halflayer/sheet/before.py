@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import FILM, PEOPLE_OUT, SIGNED
+from halflayer.conditions import FILM, SIGNED
 from halflayer.conditions_of_change import CHANGE
 from halflayer.conditions_of_floors import FLOOR
-from halflayer.conditions_of_lost import PLACES_EMPTY
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -19,6 +18,7 @@ from halflayer.sheet import (
     change_turns,
     cleared,
     dark_room,
+    emptied,
     floor_ways,
     hold_points,
     insulation_words,
@@ -216,6 +216,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "part": part,
             "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
             "points": hold_points.rows(plan, order, used) if s == hold_points.NAME else [],
+            "emptied": emptied.rows(plan, order, used) if what == emptied.LEAD else [],
             "welds": boxes.get(s, []),
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
@@ -349,13 +350,12 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     # ticked twice.
     told: dict[str, list[str]] = {}
     # Who is out of where is one row, whether the rope or lost shielding asks for it.
-    both = {PEOPLE_OUT, PLACES_EMPTY}
-    one = f"{PEOPLE_OUT}, {PLACES_EMPTY}" if both <= {r["short"] for r in mine} else ""
+    one = ", ".join(k for k in emptied.KINDS if any(r["short"] == k for r in mine))
     for r in mine:
-        if r["short"] not in OWN_ROW:
-            told.setdefault(one if one and r["short"] in both else r["short"], []).append(
-                f"{r['welds']}: {_begun(r['text'])}."
-            )
+        if r["short"] in emptied.KINDS:
+            told[one] = [emptied.LEAD]  # each of them has a line of its record there
+        elif r["short"] not in OWN_ROW:
+            told.setdefault(r["short"], []).append(f"{r['welds']}: {_begun(r['text'])}.")
     return [(short, f"{' '.join(each)}{BLANKS.get(short, '')}") for short, each in told.items()]
 
 

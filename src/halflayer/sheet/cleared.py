@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from halflayer.conditions_of_change import WAYS_IN
-from halflayer.conditions_of_lost import PLACES_EMPTY
 from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.beam_bearings import upwards
-from halflayer.sheet import notice_words
+from halflayer.sheet import emptied, notice_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.ways_in import shut_for, shut_inside
 from halflayer.shielding.meter_holders import holders
@@ -48,19 +47,7 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
     # Doses behind it are reckoned with it shut, with a sentry at it or without.
     by = holders(order).reader or "name ________"
-    # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
-    shut_at = list(dict.fromkeys(weld for on in shut_for(order, used).values() for weld in on))
-    at = ", ".join(shut_at)
-    out = ", ".join(
-        w.weld for w in used if w.weld in shut_at and any(c.short == PLACES_EMPTY for c in w.conditions)
-    )
-    behind = f"behind it nobody at {out}, at others told" if out else "those behind told"
-    shut = (
-        f"; {', '.join(doors)} kept shut by its sentry behind it, else{f' ({at})' if at else ''} locked by {by}, who "
-        f"has the key, {behind}, with another way out"
-        if doors
-        else ""
-    )
+    shut = "".join(f"; {_door(order, used, d, by)}" for d in doors)
     # The order's time for a search is one round of a floor: other levels are no part of it.
     t = order.crew_times.search_s
     took = f" ({show.value(t, 'time')})" if t else ""
@@ -68,6 +55,33 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
         f"Searched by {by}, last out: levels, roof, ducts once before the first exposure, not timed; the weld's own "
         f"level before each weld{took}{_roof(order, used)}{shut}; sentries posted."
     )
+
+
+def _door(order: Order, used: list[WeldPlan], door: str, by: str) -> str:
+    """How one door is kept at each weld: by its sentry, locked on nobody, or locked on people who are told.
+
+    Where what lies behind it is to be empty, nobody is told to stay: seen empty first, then locked (one truth a weld).
+    """
+    alone = shut_for(order, used).get(door, [])
+    on = {w.weld: emptied.behind(order, door) & emptied.places(order, w) for w in used if w.weld in alone}
+    nobody, told = [w for w in alone if on.get(w)], [w for w in alone if not on.get(w)]
+    posts = [w.weld for w in used if _sentry_at(w, door)]
+    # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
+    ways = [f"shut, its sentry behind it{_at(posts)}"] if posts or not used else []
+    if nobody:
+        ways.append(f"nobody behind it, seen empty first, then locked{_at(nobody)}")
+    if told or not used:
+        ways.append(f"{'' if used else 'else '}locked, those behind told, with another way out{_at(told)}")
+    return f"{door}: {'; '.join(ways)}; key: {by}"
+
+
+def _at(welds: list[str]) -> str:
+    return f" ({', '.join(welds)})" if welds else ""
+
+
+def _sentry_at(w: WeldPlan, door: str) -> bool:
+    access = w.safety.access if w.safety else None
+    return any(r.name == door and r.sentry for r in (access.routes if access else ()))
 
 
 def _roof(order: Order, used: list[WeldPlan]) -> str:

@@ -6,7 +6,7 @@ from halflayer.conditions import PEOPLE_OUT
 from halflayer.conditions_of_lost import PLACES_EMPTY, TO_THE_END
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet import change_turns
+from halflayer.sheet import change_turns, emptied
 from halflayer.sheet.shift_clock import clock
 from halflayer.shift.begun_by import takes_s
 from halflayer.shift.result import Slot
@@ -50,8 +50,10 @@ def _latest(plan: Plan, order: Order, weld: str) -> tuple[float, float] | None:
     return begun, begun + takes_s(s, weld)
 
 
-def closed_words(plan: Plan, order: Order, weld: str) -> str:
+def closed_words(plan: Plan, order: Order, weld: str, ring: str) -> str:
     """From when places in a weld's rope are closed and until when that is agreed; empty without a time.
+
+    `ring`: the number of who keeps them, rung to give them back.
 
     Agreed is what the latest start needs: a weld that begins late, with reshoots, holds its area longer than planned.
     """
@@ -63,13 +65,13 @@ def closed_words(plan: Plan, order: Order, weld: str) -> str:
         until = f"planned {clock(order, planned)}"
     else:
         until = f"at the latest {clock(order, latest[1])} (begun by {clock(order, latest[0])})"
-    return f"closed {clock(order, work[0].start_s)} until given back by radio, {until}; {ANEW}"
+    return f"closed {clock(order, work[0].start_s)} until given back (ring {ring}), {until}; {ANEW}"
 
 
-def closed_first(plan: Plan, order: Order, weld: str) -> str:
-    """From when places are empty whose condition says until when; empty without a time."""
+def closed_first(plan: Plan, order: Order, weld: str, ring: str) -> str:
+    """From when places are empty whose condition says until when; empty without a time. `ring` as above."""
     work = _work(plan, weld)
-    return f"closed {clock(order, work[0].start_s)}, opened by radio; {ANEW}" if work else ""
+    return f"closed {clock(order, work[0].start_s)}, to give back ring {ring}; {ANEW}" if work else ""
 
 
 def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dict[str, str]]:
@@ -81,10 +83,12 @@ def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dic
             welds = r["welds"].split(", ")
             to_the_end = r["short"] == PEOPLE_OUT or TO_THE_END in r["text"]
             say = closed_words if to_the_end else closed_first
-            told = [(w, words) for w in welds if (words := say(plan, order, w))]
+            told = [
+                (w, words) for w in welds if (words := say(plan, order, w, emptied.ring(order, r["text"])))
+            ]
             if r["short"] == PLACES_EMPTY:  # said once of a weld whose rope has people out too
                 told = [(w, words.removesuffix(f"; {ANEW}") if w in roped else words) for w, words in told]
             hours = "; ".join(f"{w} {words}" if len(welds) > 1 else words for w, words in told)
-            r = r | {"text": f"{hours}: {r['text']}"} if hours else r
+            r = r | {"of": emptied.RECORD, "text": f"{hours}: {r['text']}" if hours else r["text"]}
         out.append(r)
     return out
