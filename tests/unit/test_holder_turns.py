@@ -10,7 +10,7 @@ from halflayer.base.result import Derived
 from halflayer.conditions import PEOPLE_OUT
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.holder_turns import Turn, turns, untimed_s, words
+from halflayer.sheet.holder_turns import Turn, at_start, turns, untimed_s, words
 from halflayer.sheet.moments import ANEW, closed_words, exposed_first, with_hours
 from halflayer.sheet.witnessing import words as witnessed
 from halflayer.shift.result import ShiftPlan, Slot
@@ -49,7 +49,10 @@ def a_plan() -> Plan:
 def test_holders_are_loaded_anew_where_those_still_loaded_do_not_suffice() -> None:
     """2, 3 and 4 exposures: 9 holders suffice; of 5 the third weld has none left: 1 before exposure 1, 3 after it."""
     plan = a_plan()
-    assert turns(plan, an_order(9)) == [] and words(plan, an_order(9)) == ""
+    assert turns(plan, an_order(9)) == [] and "anew" not in words(plan, an_order(9))
+    for owned, loaded in ((20, 9), (9, 9), (5, 5)):
+        assert at_start(plan, an_order(owned)) == {"FH": (loaded, False)}
+    assert ": loaded before " in words(plan, an_order(9)) and words(plan, an_order(9)).endswith(": FH 9.")
     assert turns(plan, an_order(5)) == [Turn("W-03", "FH", 1, 3)]
     assert turns(plan, an_order(3)) == [Turn("W-02", "FH", 0, 2), Turn("W-03", "FH", 1, 3, 1)]
     told = words(plan, an_order(5))

@@ -11,7 +11,7 @@ from halflayer.base.units import parse
 from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import carrying, change_turns, meter, settled_first, survey
+from halflayer.sheet import carrying, change_turns, meter, settled_first, survey, witnessing
 from halflayer.sheet.agreements_table import to_accept
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
@@ -77,6 +77,8 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     signs = f"to sign: {signing}" if (signing := to_sign_words(order)) else ""
     if called := "; ".join(filter(None, (call_words(order), signs))):
         out.append({"what": "call", "text": called, "of": "card"})
+    if spans(plan):
+        out.append({"what": "third party", "text": witnessing.in_brief(order), "of": "schedule"})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}, background in it; at each point at its own reading, "

@@ -18,7 +18,7 @@ from halflayer.shielding.resets import reset_of
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = "Hold: no work past it until signed. Witness: called only. Contract first."
+LEAD = "Hold: no work until signed. Witness: called only. Contract first."
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
@@ -182,7 +182,7 @@ def _from_to(order: Order, begun: dict[str, float]) -> str:
 
 def lead(order: Order) -> str:
     """What the table begins with, and blanks for whoever of it cannot be called by what the order has."""
-    lacks = [f"{n} {BLANK}" for n, h in _called(order) if h is not None and not _known(order, h)]
+    lacks = [f"{n} ______" for n, h in _called(order) if h is not None and not _known(order, h)]
     return f"{LEAD} Name, number: {', '.join(lacks)}." if lacks else LEAD
 
 

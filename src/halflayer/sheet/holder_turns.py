@@ -1,7 +1,8 @@
-"""Film holders loaded anew in the shift: where those owned do not suffice, who loads them when, what has no time."""
+"""Film holders: which are loaded before the shift, which anew in it, who loads them when, what has no time."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from halflayer.exposure.budget import MOUNTING, TimeBudget, ropers, sheets_for
@@ -34,33 +35,52 @@ def empty_first(order: Order, w: WeldPlan) -> bool:
     return opened or (survey is not None and not survey.in_first)
 
 
+def _in_turn(plan: Plan, order: Order) -> Iterator[tuple[WeldPlan, str, int, int]]:
+    """The welds of the shift as they are worked, each with its holders' name, how many are owned, how many it wants."""
+    begins: dict[str, float] = {}
+    for s in plan.schedule.slots if plan.schedule else ():
+        begins[s.weld] = min(begins.get(s.weld, s.start_s), s.start_s)
+    for w in sorted((w for w in in_shift(plan) if w.weld in begins), key=lambda w: begins[w.weld]):
+        if w.chosen is None:
+            continue
+        gear = [g for g in order.kit.gear if g.kind == HOLDER and w.chosen.detector in g.detectors]
+        if gear:
+            each = sheets_for(order, order.weld(w.weld), w.chosen)
+            yield w, ", ".join(g.id for g in gear), sum(g.count for g in gear), each * len(w.chosen.shots)
+
+
 def turns(plan: Plan, order: Order) -> list[Turn]:
     """The welds of the shift, as they are worked, that want holders loaded anew; nothing of holders not in the order.
 
     All are loaded when the shift begins, but one that the first weld's survey wants empty; each is used once and then
     loaded anew in the dark room, not before it is wanted. Reshoots want more: they are in no turn.
     """
-    begins: dict[str, float] = {}
-    for s in plan.schedule.slots if plan.schedule else ():
-        begins[s.weld] = min(begins.get(s.weld, s.start_s), s.start_s)
     loaded: dict[str, int] = {}
     found = []
-    for w in sorted((w for w in in_shift(plan) if w.weld in begins), key=lambda w: begins[w.weld]):
-        if w.chosen is None:
-            continue
-        gear = [g for g in order.kit.gear if g.kind == HOLDER and w.chosen.detector in g.detectors]
-        if not gear:
-            continue
-        name, owned = ", ".join(g.id for g in gear), sum(g.count for g in gear)
+    for w, name, owned, wanted in _in_turn(plan, order):
         left = loaded.get(name, owned - empty_first(order, w))
-        each = sheets_for(order, order.weld(w.weld), w.chosen)
-        wanted = each * len(w.chosen.shots)
+        each = wanted // len(w.chosen.shots) if w.chosen else 0
         before = max(min(each, wanted) - left, 0)
         more = max(wanted - left, 0)
         if more:
             found.append(Turn(w.weld, name, before, more - before, max(wanted - owned, 0)))
         loaded[name] = max(left - wanted, 0)
     return found
+
+
+def at_start(plan: Plan, order: Order) -> dict[str, tuple[int, bool]]:
+    """By name the holders that are loaded when the shift begins, and whether one beside them is empty for a survey."""
+    asked: dict[str, int] = {}
+    held: dict[str, tuple[int, int, bool]] = {}
+    for w, name, owned, wanted in _in_turn(plan, order):
+        asked[name] = asked.get(name, 0) + wanted
+        _, room, empty = held.get(name, (0, owned - empty_first(order, w), False))
+        held[name] = owned, room, empty or empty_first(order, w)
+    # Where all that are owned are loaded, one that was used before is the empty one.
+    return {
+        name: (n := min(asked[name], room), empty and n < owned)
+        for name, (owned, room, empty) in held.items()
+    }
 
 
 def untimed_s(plan: Plan, order: Order) -> float:
@@ -92,12 +112,21 @@ def _beside_s(order: Order, b: TimeBudget | None) -> float:
 
 
 def words(plan: Plan, order: Order) -> str:
-    """One sentence under the schedule; empty where the holders owned suffice."""
+    """One sentence under the schedule: what is loaded before it, what anew in it; empty without holders in the order."""
+    first = at_start(plan, order)
+    if not first:
+        return ""
+    reader = order.films_read.by if order.films_read else "who reads films"
+    held = "; ".join(f"{name} {n}{', 1 empty' * empty}" for name, (n, empty) in first.items())
+    return f"Film holders: loaded before {order.shift.starts:%H:%M} by {reader}: {held}{_anew(plan, order, reader)}."
+
+
+def _anew(plan: Plan, order: Order, reader: str) -> str:
+    """What is loaded anew for which weld, by whom, in what time; empty where the holders owned suffice."""
     found = turns(plan, order)
     if not found:
         return ""
     each = order.allowance.holder_load_s
-    reader = order.films_read.by if order.films_read else "who reads films"
     told = []
     if after := [f"{x.weld} {x.after}" for x in found if x.after]:
         told.append(f"{', '.join(after)} by {reader} while exposure 1's film develops")
@@ -112,4 +141,4 @@ def words(plan: Plan, order: Order) -> str:
         else f"{minutes_up(each)} min each"
         + (f", {minutes_up(short)} min in no time, off the minutes free" if short else ", in these times")
     )
-    return f"Film holders ({', '.join(dict.fromkeys(x.gear for x in found))}) loaded anew: {'; '.join(told)}; {time}."
+    return f". Loaded anew ({', '.join(dict.fromkeys(x.gear for x in found))}): {'; '.join(told)}; {time}"

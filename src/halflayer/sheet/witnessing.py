@@ -10,13 +10,22 @@ def words(plan: Plan, order: Order) -> str:
     """One sentence under the schedule; empty where nothing is shot. All of it is common practice, no source."""
     if not in_shift(plan):
         return ""
-    lead = next(
-        (p.name for p in order.crew if p.role == "radiographer in charge"), "the radiographer in charge"
-    )
+    lead = _lead(order)
     return (
         f"Third party: at the control position with {lead}{_meanwhile(order, lead)}, told the signals; source not "
         f"home: leaves with its escort, by that one's “way out” (sketches); to the head only once the source is home; "
         f"{_worn(order)}; called before film is laid, {_how(order)}; no time is planned for it."
+    )
+
+
+def in_brief(order: Order) -> str:
+    """For page 1, where whoever asks to be present looks first; all of it stands under the schedule."""
+    return f"present with {_lead(order)} at the control position, at the head only once the source is home"
+
+
+def _lead(order: Order) -> str:
+    return next(
+        (p.name for p in order.crew if p.role == "radiographer in charge"), "the radiographer in charge"
     )
 
 
