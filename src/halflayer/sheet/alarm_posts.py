@@ -113,7 +113,7 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
     held = holders(order)
     if not held.own:
         return ""
-    needed, crank = _posts(plan), bool(held.crank)
+    needed, crank = _posts(order, plan), bool(held.crank)
     posts = max(needed.values(), default=0)
     told = f" {held.own} with {held.reader or 'whoever surveys'}: points, readings before exposures, in to the head"
     told += f"; {held.others[0]} with {held.crank} at the crank" if crank and held.others else ""
@@ -142,15 +142,13 @@ def meters_short(order: Order, plan: Plan) -> tuple[int, int]:
     held = holders(order)
     if not held.own:
         return 0, 0
-    posts = _posts(plan)
-    watch = max((posts.get(w.weld, 0) + watching(order, w) for w in in_shift(plan)), default=0)
-    return 1 + bool(held.crank) + watch, 1 + len(held.others)
+    return 1 + bool(held.crank) + max(_posts(order, plan).values(), default=0), 1 + len(held.others)
 
 
-def _posts(plan: Plan) -> dict[str, int]:
-    """Sentries of each weld of the shift."""
+def _posts(order: Order, plan: Plan) -> dict[str, int]:
+    """Sentries of each weld of the shift, who watches a way to a floor counted in: each with a meter of its own."""
     return {
-        w.weld: int(float(w.safety.access.sentries_needed.value))
+        w.weld: int(float(w.safety.access.sentries_needed.value)) + watching(order, w)
         for w in in_shift(plan)
         if w.safety and w.safety.access and isinstance(w.safety.access.sentries_needed.value, int | float)
     }
