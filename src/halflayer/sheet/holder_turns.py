@@ -112,7 +112,7 @@ def _beside_s(order: Order, b: TimeBudget | None) -> float:
 
 
 def words(plan: Plan, order: Order) -> str:
-    """One sentence under the schedule: what is loaded before it, what anew in it; empty without holders in the order."""
+    """One sentence under the schedule: what is loaded before it, what anew in it; empty without any in the order."""
     first = at_start(plan, order)
     if not first:
         return ""
