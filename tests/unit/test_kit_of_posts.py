@@ -19,7 +19,9 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list
 
 
-@pytest.mark.parametrize(("ways", "hidden", "floors"), [(0, 0, 0), (1, 1, 0), (2, 0, 1), (1, 1, 1), (0, 1, 1)])
+@pytest.mark.parametrize(
+    ("ways", "hidden", "floors"), [(0, 0, 0), (1, 1, 0), (2, 0, 1), (1, 1, 1), (0, 1, 1)]
+)
 def test_meters_and_beacons_of_the_list_are_those_of_the_posts_of_the_worst_weld(
     ways: int, hidden: int, floors: int
 ) -> None:

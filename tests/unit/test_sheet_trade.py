@@ -497,3 +497,26 @@ def test_what_lies_beyond_a_map_is_an_arrow_with_how_much_farther_and_no_mark() 
     # The axes stand beneath the map, on no wall: y runs down on paper, the map ends 8 mm above the drawing's foot.
     y = re.search(r'<text x="[\d.]+" y="([\d.]+)"[^>]*>x<', drawn["near"])
     assert y and float(y[1]) > 45.0 - plan_map.FOOT_MM
+
+
+def test_a_small_map_is_cropped_to_rope_and_posts_before_its_scale_presses_them_together() -> None:
+    """By hand: on a map 20 mm lower the crew's line would ask for a smaller scale than rope and posts alone do."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.contour and w.shielding)
+    assert w.safety and w.safety.contour and w.shielding
+    weld = order.weld(w.weld)
+    ropes = [p.site for p in w.safety.contour.points if p.site is not None]
+    high_m = max(p[1] for p in ropes) - min(p[1] for p in ropes)
+    for tall_mm in (60.0, 40.0, 32.0):
+        svg, scale, _ = plan_map.plan_map(
+            *(order, weld, w.shielding, Show()),
+            width_mm=120.0,
+            height_mm=tall_mm,
+            contour=w.safety.contour,
+            candidate=w.chosen,
+        )
+        room = tall_mm - plan_map.FOOT_MM
+        assert high_m * 1000.0 / scale <= room - 2 * plan_map.CROPPED_MM + 1e-9
+        inside = [float(y) for y in re.findall(r'<circle cx="[\d.]+" cy="([\d.]+)"[^>]*class="place"', svg)]
+        assert inside and all(0.0 < y < room for y in inside)

@@ -34,6 +34,7 @@ TIP_MM = 2.3  # from a mark at the edge to its arrow's tip
 RINGS_MM = (1.0, 1.9, 2.9, 4.1, 5.7)  # words stand so far off their place
 FARTHER = "farther"  # than the edge, of what is not on a map
 EDGE_MM = 3.0  # between what is shown and the map's edge
+CROPPED_MM = 2.0  # the same on a map that is cropped: a mark and half a stroke
 Point = tuple[float, float]
 
 
@@ -87,7 +88,15 @@ def plan_map(
     own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
     cranks = [(s.at[0], s.at[1]) for s in (winds, own) if s is not None]
     stand = [[(x - weld.at[0], y - weld.at[1]) for x, y in some] for some in (cranks, [*cranks, *posts])]
-    if len(rope) > 2 and _scale(shown, room) > (most := max(CREW_TO, _scale(near, less))):
+    whole = _scale(shown, room)
+    if (
+        len(rope) > 2
+        and whole > CREW_TO
+        and _scale(near + stand[1], cropped := _inner(width_mm, tall)) < whole
+    ):
+        # On a small map all who stand there and no line of the crew's: what is read at arm's length comes first.
+        room, shown = cropped, near + stand[1]
+    elif len(rope) > 2 and whole > (most := max(CREW_TO, _scale(near, less))):
         # Where the crew's line would press the points of the rope together it is left to the order's rope sketch, but
         # not crank and sentries where they have room; what stands farther out has room between rope and edge.
         more = [(m, near + p) for p in reversed(stand) for m in (less, room)]
@@ -183,6 +192,11 @@ def plan_map(
     )
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     return canvas.render(), scale, outside
+
+
+def _inner(width_mm: float, tall_mm: float) -> Point:
+    """What a map shows where it is cropped to rope and posts: nearer to its edge than else."""
+    return width_mm - 2 * CROPPED_MM, tall_mm - 2 * CROPPED_MM
 
 
 def _scale(shown: list[Point], room: Point) -> int:
