@@ -100,7 +100,7 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     p = example.hold_points
     unknown = p.model_copy(update={"release": p.release.model_copy(update={"call_by": None})})
     asked = example.model_copy(update={"hold_points": unknown})
-    assert "Name, number: release ________." in hold_points.lead(asked)
+    assert "Name, number: release ______." in hold_points.lead(asked)
     assert hold_points.left_blank(asked, used) == ["hold points (release)"]
     assert technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
