@@ -280,8 +280,8 @@ def test_a_reshoot_repeats_no_moving_and_no_roping() -> None:
 
 def test_the_first_survey_is_counted_at_the_rope_and_takes_the_source_out_once_more() -> None:
     """By hand: 90 s with the source out at a barrier of 7.5 uSv/h are 0.1875 uSv for all. The
-    source's way and the walk in come three times in place of twice, that of the source home too; a film is changed
-    after each exposure all the same, and nothing of it is in the dose of one exposure. No outside source."""
+    source's way and the walk in come three times in place of twice, that of the source home too; a film is laid
+    after it as after each exposure, and nothing of it is in the dose of one exposure. No outside source."""
     limits = ORDER.as_json()["limits"]
     barrier = {"barrier": limits["barrier"] | {"rate_Sv_s": 7.5e-6 / 3600.0}}
     plain = changed(limits=barrier)
@@ -292,7 +292,7 @@ def test_the_first_survey_is_counted_at_the_rope_and_takes_the_source_out_once_m
     assert found[FIRST_SURVEY].dose_Sv == pytest.approx(7.5e-6 * 90 / 3600)
     counts = {s.what: s.times for s in after.steps}
     assert (counts["source on its way"], counts["walking in and out"], counts["survey"]) == (6, 6, 3)
-    assert (counts["exposures"], counts["film change"]) == (2, 2)
+    assert (counts["exposures"], counts["film change"]) == (2, 3)
     sentry = next(n for n, p in enumerate(read.crew) if p.role == "sentry")
     assert FIRST_SURVEY in {s.what for s in member(read, person=sentry, **out).steps}
     assert repeated_Sv(after) is not None

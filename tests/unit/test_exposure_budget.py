@@ -245,6 +245,6 @@ def test_the_first_survey_is_a_step_of_its_own_by_hand() -> None:
     travel = next(s.each_s for s in budget.steps if s.what == "source on its way")
     found = {s.what: s.total_s for s in budget.steps}
     assert found[FIRST_SURVEY] == pytest.approx(320) == got.first_out_s
-    assert found[FIRST_HOME] == pytest.approx(2 * travel + 40 + 60)
+    assert found[FIRST_HOME] == pytest.approx(2 * travel + 40 + 60 + stated.crew_times.film_change_s)
     assert not {FIRST_SURVEY, FIRST_HOME} & {s.what for s in run(made)[0].steps}
     assert from_json(Exposure, to_json(got)) == got

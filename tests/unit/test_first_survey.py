@@ -168,7 +168,7 @@ def test_what_is_read_before_exposures_is_in_every_time_and_dose() -> None:
     again = max(more.exposures - n, 0)
     head = next(h for h in order.heads if h.id == w.chosen.head)
     t = order.crew_times
-    each = 90.0 + 2 * head.travel_s + 2 * t.walk_s + t.survey_s
+    each = 90.0 + 2 * head.travel_s + 2 * t.walk_s + t.survey_s + t.film_change_s
     assert more.total_s - plain.total_s == pytest.approx((n - 1 + again) * each)
     job = job_of(order, weld, w.chosen, read, w.shielding, more)
     assert (job.again_from, job.again_times) == (2, n - 1)

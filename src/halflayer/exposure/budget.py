@@ -29,9 +29,9 @@ MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING, SEARCH = "moving head and kit", "roping, longer than setting up", "search, all out"
 FIRST_SURVEY = "first survey, source out, no film"
 OPENED = "opened after it, film in, laid anew"
-FIRST_HOME = "source's way, walks and survey after it"
+FIRST_HOME = "source's way, walks, survey after it, film in"
 AGAIN = "reading before an exposure, source out, no film"
-AGAIN_HOME = "source's way, walks and survey after each"
+AGAIN_HOME = "source's way, walks, survey after each, film in"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"
 
@@ -200,7 +200,8 @@ def before_s(order: Order, mounting_s: float) -> tuple[float, float, float]:
 
 
 def first_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
-    """Time of a weld's first survey beside its readings [s]: the source's way, the walk in to read it home and out.
+    """Time of a weld's first survey beside its readings [s]: the source's way, the walk in to read it home and lay the
+    film, and out.
 
     0 where the order does not state how many points are read, and where it is made in exposure 1.
     """
@@ -213,9 +214,10 @@ def again_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
 
 
 def home_s(order: Order, travel_s: float) -> float:
-    """Time of a reading without a film beside the source out [s]: its way, the walk in, reading it home, out."""
+    """Time of a reading without a film beside the source out [s]: its way, the walk in, reading it home, the film in,
+    which that of an exposure takes too, and out."""
     t = order.crew_times
-    return 2 * travel_s + 2 * t.walk_s + t.survey_s
+    return 2 * travel_s + 2 * t.walk_s + t.survey_s + t.film_change_s
 
 
 def time_budget(

@@ -120,7 +120,8 @@ def crew_steps(
         survey = stored_rate_Sv_s(head, activity_Bq, times.survey_distance_m)
         steps.append(_step(SURVEY, times.survey_s, rounds, survey, times.survey_distance_m, words))
     if "film change" in tasks:
-        steps.append(_step("film change", times.film_change_s, n, beside, near, words))
+        # After a reading without one a film is laid too.
+        steps.append(_step("film change", times.film_change_s, rounds, beside, near, words))
     if "set-up" in tasks:
         down = mount_s if order.allowance.take_down_s is None else order.allowance.take_down_s
         steps.append(_step(TAKING_DOWN, down, 1, beside, near, words))
