@@ -12,6 +12,7 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.scene.beam_bearings import bearings
 from halflayer.shielding.lost_far import HEAD_OFF, people_over, read_in
 from halflayer.shielding.resets import laid_anew
+from halflayer.shielding.shot_first import shot_first
 from halflayer.shielding.survey_points import arrange
 
 PLACES_EMPTY = "places empty"
@@ -49,12 +50,14 @@ def until(order: Order, w: WeldPlan) -> str:
         return f"{TO_THE_END} ({LAID_ANEW})"
     weld = order.weld(w.weld)
     beams = [turn for _, turn in bearings(order, weld, w.chosen)]
-    found = read_in(weld, arrange(order, weld, w.shielding, line, floors, beams), lost)
+    points = arrange(order, weld, w.shielding, line, floors, beams)
+    found = read_in(weld, points, lost)
     if not found or 0 in found:
         return TO_THE_END
-    last = max(found)
-    # What the first survey reads it reads in the set-up of exposure 1.
-    if last == 1 and w.exposure is not None and w.exposure.first_survey is not None:
+    first = shot_first(order, weld, w.chosen, w.exposure, w.shielding, lost, points)
+    last = max(found, key=lambda n: (n < first, n))  # as they are shot
+    # What the first survey reads it reads in the set-up of the exposure that is shot first.
+    if last == first and w.exposure is not None and w.exposure.first_survey is not None:
         return "until the first survey is read"
     numbers = sorted(found[last])
     which = f"point {numbers[0]} is" if len(numbers) == 1 else f"points {', '.join(map(str, numbers))} are"

@@ -59,7 +59,7 @@ def _first(least: float, most: float):
 def test_a_film_outside_its_window_is_rejected_and_shot_again(exposures: int) -> None:
     shots = tuple(shot(2.3, 3.0) for _ in range(exposures))
     words = _time(_first(2.3, 3.0), shots, Show())
-    assert words.startswith("Outside the window exposure 1 is rejected: shoot it again")
+    assert words.startswith("Outside the window the first film is rejected: shoot it again")
     assert ("each exposure not yet shot by this time" in words) is (exposures > 1)
     other = (shots[0], shot(2.3, 3.0, seconds=130.0)) if exposures > 1 else shots
     assert ("this factor on its own time" in _time(_first(2.3, 3.0), other, Show())) is (exposures > 1)
@@ -228,7 +228,7 @@ def test_a_log_has_a_row_for_each_film(example: Order) -> None:
     rows = _film_rows(example, w, Show())
     assert [r[0] for r in rows] == ["1", "1 Z", "2", "2 Z"]
     assert rows[0][1] == rows[1][1] != rows[2][1]
-    assert _exposed(w, Show()) == [["1", "1 min 40 s"], ["2", "1 min 40 s"]]
+    assert _exposed(example, w, Show()) == [["1", "1 min 40 s"], ["2", "1 min 40 s"]]
     assert _read_one(w, digital=False, at_iqi=False) == ["lightest judged", "darkest judged"]
 
 

@@ -138,7 +138,7 @@ def test_the_trial_shot_is_named_once_for_a_film(plan: Plan) -> None:
     assert mine["name"] == "Trial shot" and mine["steps"][0].startswith(
         "Exposure 1 is the trial shot of C4-10x24"
     )
-    assert f"is exposure 1 of {first.weld}: take its factor" in other["steps"][0]
+    assert f"is the first shot of {first.weld}: take its factor" in other["steps"][0]
     plain = first_words(plan, made, plan.welds[0], Show())
     assert plain is not None and plain["steps"][0].startswith("No trial shot planned for C4-10x24")
     assert first_row(tried, made, first, Show())[0]["label"] == "Trial shot"

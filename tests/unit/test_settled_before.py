@@ -155,7 +155,7 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     )
     # Who reads leaves the head to another; what has no time in the plan is counted.
     shots = len(way.shots)
-    assert "exposure 1 of each weld (1 film): source locked home, Tomas Fennimore stays at the head" in named
+    assert "first shot of each weld (1 film): source locked home, Tomas Fennimore stays at the head" in named
     assert (
         f"The other {shots - 1} film" in named and "read by Ada Brackwater after the last exposure" in named
     )

@@ -40,7 +40,7 @@ def test_strap_has_a_marker_in_every_lap_that_both_its_films_show(order: Order) 
     28.7 mm, whose middles are 135 and 225 deg, that is 258 and 430 mm on the outside."""
     rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
     assert rows["exposures"].startswith(
-        "lead numbers 1 to 4, one in the middle of every lap, stay from exposure 1 to the last: film n shows n and "
+        "lead numbers 1 to 4, one in the middle of every lap, stay for all exposures: film n shows n and "
     )
     # beside what is judged, 33.1 mm wide
     assert "near edge left, 17 mm off the weld's middle" in rows["exposures"]

@@ -91,7 +91,7 @@ def test_a_limit_of_the_year_at_a_place_has_its_column_and_verdict(plan: Plan) -
     )
     assert "this order’s share, the year so far not stated" in words
     # A bound with reshoots may lie above the dose as planned: the heads of the columns say which is which.
-    assert "at most, of its limit" in words
+    assert "of its limit; all of sheet 1" in words
     assert "with reshoots" in words and "trial shots and" not in words  # none is planned here
 
 

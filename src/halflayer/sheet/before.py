@@ -249,7 +249,7 @@ def _first_survey(order: Order, used: list[WeldPlan], rate: float | None, show: 
     low, high = min(read, default=t.first_survey_points), max(read, default=t.first_survey_points)
     many = f"{low}" if low == high else f"{low} to {high}"
     return (
-        f"First survey before or in exposure 1, as its sheet says: the points it names ({many}, {each}, {dose}in the "
+        f"First survey before or in the first shot, by its sheet: the points it names ({many}, {each}, {dose}in the "
         f"sums), {SEQUENCE.partition(',')[0]}, to its turn-back reading; past it source home, film in it lost."
     )
 

@@ -36,7 +36,7 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
     return (
         f"Whoever stays at a rope through all exposures and first surveys of the shift (a sentry): counted at the "
         f"limit, {show.floor(rate, 'equivalent_rate')}, for {show.up(out_s, 'time')}, {in_words(rate * out_s, show)}, "
-        f"{in_words(rate * most_s, show)} with what may be shot again; a sentry's at most above is that, in place of "
+        f"{in_words(rate * most_s, show)} with what may be shot again; a sentry's line above has that, in place of "
         f"the exposures at the survey ring, and all other steps"
         f"{then}."
     )

@@ -228,7 +228,7 @@ def _reshoots(mine: list[WeldPlan]) -> str:
     spare = sum(math.ceil(w.budget.exposures) - w.budget.planned - w.budget.trial for w in mine if w.budget)
     if not spare:
         return ""
-    return f"Reshoots allowed for ({count(spare, 'exposure')}) serve exposure 1, read in time, and one broken off"
+    return f"Reshoots allowed for ({count(spare, 'exposure')}) serve the first shot, read in time, and one broken off"
 
 
 def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, room: str) -> list[str]:
@@ -242,7 +242,7 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
     parts = []
     if waited:
         last = any(w.budget and w.budget.last_wait_s for w in mine)
-        which = "exposure 1 and the last films" if last else "exposure 1"
+        which = "first shot and last films" if last else "first shot"
         parts.append(f"Timed: {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}")
     if later is not None:
         first = ", ".join(later.again) if len(later.begun_by_s) > 1 else ""

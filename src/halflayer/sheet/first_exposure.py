@@ -1,9 +1,8 @@
-"""What a survey point reads in exposure 1, where the figures that stand for it are those of a later exposure."""
+"""What a survey point reads in the exposure shot first, where the figures that stand for it are those of another."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from halflayer.order.least_reading import worst_tolerance
@@ -14,12 +13,13 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import FloorDose
 
-# From how many times its rate at exposure 1 a point is read again: our choice, what a meter within 20 % can tell.
+# From how many times its rate in the exposure shot first a point is read again: our choice, what a meter within 20 %
+# can tell.
 MORE = 1.25
 
 
 class First(NamedTuple):
-    """The exposure whose figures stand for a point, and its reading and turn-back reading in exposure 1 [Sv/s].
+    """The exposure whose figures stand for a point, and its reading and turn-back reading in that shot first [Sv/s].
 
     `sigma_Sv_s`: one standard deviation of that reading; None where the record does not tell its noise.
     """
@@ -31,42 +31,46 @@ class First(NamedTuple):
 
 
 def first_of(
-    order: Order, p: PointDose | FloorDose, back_Sv_s: float | None, k: float, times: float = 1.0
+    order: Order,
+    p: PointDose | FloorDose,
+    back_Sv_s: float | None,
+    k: float,
+    times: float = 1.0,
+    shot: int = 1,
 ) -> First | None:
-    """What a point reads in exposure 1; None where that exposure tells it, or where it is lost in background.
+    """What a point reads in exposure `shot`, the first; None where that tells it, or where it is lost in background.
 
     `back_Sv_s`: the turn-back reading that stands for it; `times`: the rate where it is read over that of the point.
     """
     rates = p.by_exposure_Sv_s
-    if back_Sv_s is None or back_Sv_s < BACKGROUND_SV_S or p.at_exposure <= 1 or not rates:
+    if back_Sv_s is None or back_Sv_s < BACKGROUND_SV_S or p.at_exposure in (0, shot) or not rates:
         return None
-    if rates[p.at_exposure - 1] <= MORE * rates[0]:
+    if rates[p.at_exposure - 1] <= MORE * rates[shot - 1]:
         return None
-    noise = p.by_exposure_sigma_rel[0] if p.by_exposure_sigma_rel else math.inf
-    sigma = rates[0] * times * math.hypot(noise, (k + p.wall_k) / 1.645)
-    known = rates[0] > 0.0 and math.isfinite(sigma)
+    rate = rates[shot - 1]
+    noise = p.by_exposure_sigma_rel[shot - 1] if p.by_exposure_sigma_rel else math.inf
+    sigma = rate * times * math.hypot(noise, (k + p.wall_k) / 1.645)
+    known = rate > 0.0 and math.isfinite(sigma)
     return First(
         p.at_exposure,
-        rates[0] * times,
+        rate * times,
         sigma if known else None,
-        _back_Sv_s(order, back_Sv_s, rates, times),
+        _back_Sv_s(order, back_Sv_s, rate, max(rates), times),
     )
 
 
-def _back_Sv_s(order: Order, back_Sv_s: float, rates: Sequence[float], times: float) -> float:
-    """The turn-back reading of exposure 1 at a point [Sv/s].
+def _back_Sv_s(order: Order, back_Sv_s: float, rate: float, most: float, times: float) -> float:
+    """The turn-back reading of the exposure shot first at a point [Sv/s].
 
-    Formula: turn-back reading x rate at exposure 1 / highest rate, no nearer to what is expected than the worst meter's
+    Formula: turn-back reading x rate in it / highest rate, no nearer to what is expected than the worst meter's
     tolerance, no less than what a meter tells from background. Source: errors in proportion to the rate.
     """
-    right = rates[0] * times * (1.0 + worst_tolerance(order))
-    return min(max(back_Sv_s * rates[0] / max(rates), right, BACKGROUND_SV_S), back_Sv_s)
+    right = rate * times * (1.0 + worst_tolerance(order))
+    return min(max(back_Sv_s * rate / most, right, BACKGROUND_SV_S), back_Sv_s)
 
 
-def in_exposure_1(
-    order: Order, first: First | None, show: Show, lost_under_Sv_s: float
-) -> dict[str, Any] | None:
-    """The row's upper line: what is expected in exposure 1 and turns back there; `at`: whose figures stand under it."""
+def in_first(order: Order, first: First | None, show: Show, lost_under_Sv_s: float) -> dict[str, Any] | None:
+    """The row's upper line: the readings of the exposure shot first; `at`: whose figures stand under it."""
     if first is None:
         return None
     low = first.back_Sv_s < lost_under_Sv_s

@@ -19,6 +19,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_rejected import again, against_indicator
 from halflayer.sheet.layers import laid_off
 from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
+from halflayer.sheet.points_of_weld import sequence_of
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.two_films_words import allowed_for_change
@@ -146,7 +147,9 @@ def _trial_at(plan: Plan, c: Candidate) -> str:
 def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> str:
     """Which exposure is read before which others, and whose time that is."""
     detector = by_id(order.all_detectors, c.detector)
-    before = "2" if len(c.shots) > 1 else "its next weld"
+    sequence = sequence_of(order, w)
+    at_first = sequence[0]
+    before = str(sequence[1]) if len(sequence) > 1 else "its next weld"
     earlier = alike(plan, w)[0]
     known = f", times by {_by_earlier(plan, order, w, earlier[0], show)}" if earlier else ""
     if w.budget is None or not w.budget.trial:
@@ -155,14 +158,15 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
         stands = f", clamp, legs, head standing{laid_off(w)}" if w.budget and w.budget.wait_s else ""
-        read = f"read exposure 1 before {before}{stands}{known}; {_wait(order, w, show)}"
+        read = f"read exposure {at_first} before {before}{stands}{known}; {_wait(order, w, show)}"
         return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)
     if at in ("", w.weld):
-        return f"Exposure 1 is the trial shot of {c.detector}: developed and read before any other exposure on it"
+        trial = f"Exposure {at_first} is the trial shot of {c.detector}"
+        return f"{trial}: developed and read before any other exposure on it"
     return (
-        f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
-        f"exposure 1 here before {before}; {_wait(order, w, show)}"
+        f"The trial shot of {c.detector} is the first shot of {at}: take its factor on the times here too, and read "
+        f"exposure {at_first} here before {before}; {_wait(order, w, show)}"
     )
 
 
@@ -293,7 +297,7 @@ def _one_film(order: Order, c: Candidate, first: FirstFilm) -> str:
         return ""
     if not c.partners:
         return " (no second film of the order goes with it)"
-    return " (one film holds the range planned, so no second; exposure 1 read first corrects all others)"
+    return " (one film holds the range planned, so no second; the first one read corrects all others)"
 
 
 def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
@@ -309,7 +313,7 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
     by = "this time" if same else "this factor on its own time"
     rest = f", it and each exposure not yet shot by {by}" if len(shots) > 1 else ""
     return (
-        f"Outside the window exposure 1 is rejected: shoot it again{rest}, by the film's curve, time × dose "
+        f"Outside the window the first film is rejected: shoot it again{rest}, by the film's curve, time × dose "
         f"for {first.aim:.2f} / dose for what was read: {on}{' · '.join(each)}{_by_gradient(first)}; a factor above "
         f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
     )
@@ -375,7 +379,7 @@ def _image_steps(order: Order, weld: str, c: Candidate, shot: ShotTime, show: Sh
         each.append(f"{read:.0f}: × {factor:.2f}{time}")
     return [
         f"Read SNR_N beside the weld: {snr.required:g} or more goes on, {snr.beside_least:.0f} is planned",
-        f"Else time by the detector's response, for exposure 1, {' · '.join(each)}; the same factor for every exposure "
-        "not yet shot",
+        f"Else time by the detector's response, for the first shot, {' · '.join(each)}; the same factor for every "
+        "exposure not yet shot",
         *again(order, order.weld(weld), c, show),
     ]

@@ -12,8 +12,9 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.first_exposure import first_of, in_exposure_1
+from halflayer.sheet.first_exposure import first_of, in_first
 from halflayer.sheet.low_readings import in_table
+from halflayer.sheet.points_of_weld import first_shot
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.survey_row import row_as_it_lies
 from halflayer.sheet.typeface import text_width
@@ -37,7 +38,7 @@ def pressing(w: WeldPlan) -> list[FloorDose]:
 
 def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     """A row of the survey for each such floor, in the form of those of `survey.rows`, numbered F1, F2."""
-    found = []
+    found, shot = [], first_shot(order, w)
     for n, f in enumerate(pressing(w), start=1):
         assert f.upper_Sv_s is not None and f.rate_Sv_s is not None and f.limit_Sv_s is not None
         k = w.shielding.k if w.shielding else 0.0
@@ -59,7 +60,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 upper=show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
                 limit=show.floor(f.limit_Sv_s, "equivalent_rate"),
                 low=low,
-                first=in_exposure_1(order, first_of(order, f, back, k), show, under_Sv_s(order)),
+                first=in_first(order, first_of(order, f, back, k, shot=shot), show, under_Sv_s(order)),
                 verdict=verdict(f.ok, limited=True, reliable=f.reliable),
                 **{
                     "from": show.converted(f.where)

@@ -129,10 +129,10 @@ def _anew(plan: Plan, order: Order, reader: str) -> str:
     each = order.allowance.holder_load_s
     told = []
     if after := [f"{x.weld} {x.after}" for x in found if x.after]:
-        told.append(f"{', '.join(after)} by {reader} while exposure 1's film develops")
+        told.append(f"{', '.join(after)} by {reader} while the first film develops")
     if before := [f"{x.weld} {x.before}" for x in found if x.before]:
         who = "a sentry beside setting up" if ropers(order) else "nobody free"
-        told.append(f"{', '.join(before)} before exposure 1 by {who}")
+        told.append(f"{', '.join(before)} before the first shot by {who}")
     told += [f"{x.weld} wants {x.at_once} more than are owned" for x in found if x.at_once]
     short = untimed_s(plan, order)
     time = (

@@ -47,7 +47,7 @@ def lap_words(
         for k, a in enumerate(laps, start=1)
     )
     return (
-        f"lead numbers 1 to {n}, one in the middle of every lap, stay from exposure 1 to the last: film n "
+        f"lead numbers 1 to {n}, one in the middle of every lap, stay for all exposures: film n "
         f"shows n and n + 1, the last n and 1: each is on both films that lap there ({clause}); judged between "
         f"them and {past} past each; {side}, {place}; {each}"
     )

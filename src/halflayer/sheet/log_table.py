@@ -16,6 +16,7 @@ from halflayer.sheet.film_rejected import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
 from halflayer.sheet.letters_place import by_light
+from halflayer.sheet.points_of_weld import sequence_of
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
@@ -80,7 +81,7 @@ def _films(order: Order, w: WeldPlan) -> list[list[str]]:
         return [
             [f"film {k}"] for _ in w.chosen.shots for k in range(1, sheets + 1)
         ]  # one exposure goes all round
-    return [_marked(str(n), w) for n in range(1, len(w.chosen.shots) + 1)]
+    return [_marked(str(n), w) for n in sequence_of(order, w)]
 
 
 def _marked(shot: str, w: WeldPlan) -> list[str]:
@@ -88,14 +89,14 @@ def _marked(shot: str, w: WeldPlan) -> list[str]:
     return [shot, f"{shot} {REAR}"] if pair_of(w.exposure) is not None else [shot]
 
 
-def _exposed(w: WeldPlan, show: Show) -> list[list[str]]:
-    """Number and planned time of every exposure."""
+def _exposed(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
+    """Number and planned time of every exposure, as they are shot."""
     assert w.chosen is not None
     shots = w.exposure.shots if w.exposure else ()
     times = [s.seconds.value for s in shots] or [None] * len(w.chosen.shots)
     return [
-        [str(n), show.value(t, "time") if isinstance(t, int | float) else ""]
-        for n, t in enumerate(times, start=1)
+        [str(n), show.value(t, "time") if isinstance(t := times[n - 1], int | float) else ""]
+        for n in sequence_of(order, w)
     ]
 
 
@@ -113,8 +114,8 @@ def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
     if sheets_for(order, order.weld(w.weld), w.chosen) > 1:
         return [[film, ""] for films in _films(order, w) for film in films]
     return [
-        [film, show.degrees(shot.detector_clock_rad % math.tau)]
-        for films, shot in zip(_films(order, w), w.chosen.shots, strict=True)
+        [film, show.degrees(w.chosen.shots[n - 1].detector_clock_rad % math.tau)]
+        for films, n in zip(_films(order, w), sequence_of(order, w), strict=True)
         for film in films
     ]
 
@@ -184,7 +185,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     spare = [[film, ""] for film in again * SPARE]
     return {
         "surveyed": _surveyed(w, show),
-        "exposed": [*_exposed(w, show), *[["again", ""]] * SPARE],
+        "exposed": [*_exposed(order, w, show), *[["again", ""]] * SPARE],
         "film_rows": [*_film_rows(order, w, show), *spare],
         "films_each": len(again),
         "found": FOUND,
@@ -207,8 +208,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "shots": [*_films(order, w), *[again] * SPARE],
         # Clock of the film and time beside its number where a row of its own has no room.
         "planned": [
-            f"{show.degrees(shot.detector_clock_rad % math.tau)} {told}"
-            for shot, (_, told) in zip(w.chosen.shots, _exposed(w, show), strict=True)
+            f"{show.degrees(w.chosen.shots[n - 1].detector_clock_rad % math.tau)} {told}"
+            for n, (_, told) in zip(sequence_of(order, w), _exposed(order, w, show), strict=True)
         ]
         if len(_films(order, w)) == len(w.chosen.shots)
         else [],

@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.points_of_weld import first_shot
 from halflayer.shielding.contour import out_m
 from halflayer.shielding.lost_far import first_rope_times, no_first_rope, over_limit, places_over, worst
 from halflayer.shielding.off_walls import gap_m
@@ -77,13 +78,14 @@ def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:
     up_to = f", up to {', '.join(walls)}" if walls else ""
     own = rope.length_m.value
     long = f", {show.up(own * times, 'length', digits=3)} long" if isinstance(own, int | float) else ""
-    return f"{FIRST_ROPE}each corner {times:g} × as far out, to {show.kept(far)}{long}{up_to}{READER}{_drawn_in(w)}"
+    out = f"each corner {times:g} × as far out, to {show.kept(far)}{long}{up_to}"
+    return f"{FIRST_ROPE}{out}{READER}{_drawn_in(order, w)}"
 
 
-def _drawn_in(w: WeldPlan) -> str:
+def _drawn_in(order: Order, w: WeldPlan) -> str:
     """When that rope is drawn in to the planned one: nobody handles it with the source out."""
     survey = w.exposure.first_survey if w.exposure else None
-    return f"drawn in after {'exposure 1' if survey and survey.in_first else 'it, source home'}"
+    return f"drawn in after {f'exposure {first_shot(order, w)}' if survey and survey.in_first else 'it, source home'}"
 
 
 def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:

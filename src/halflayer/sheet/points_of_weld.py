@@ -9,6 +9,7 @@ from halflayer.plan import WeldPlan
 from halflayer.scene.beam_bearings import bearings
 from halflayer.shielding.readings_due import floors_read
 from halflayer.shielding.rope_readings import AtRope, at_ropes
+from halflayer.shielding.shot_first import in_sequence, shot_first
 from halflayer.shielding.survey_points import Points, arrange, due, first_read
 
 # What was arranged last for a planned weld, by its identity: its sheets and the order's ask some twenty times.
@@ -42,6 +43,21 @@ def first_names(order: Order, w: WeldPlan) -> frozenset[str]:
     must = due(order.weld(w.weld), points, people.lost)
     read = first_read(points, must, survey.points, len(floors))
     return frozenset([*(p.name for _, p in read), *(f.floor for f in floors)])
+
+
+def first_shot(order: Order, w: WeldPlan) -> int:
+    """Number of the exposure that is shot first, with the head set for which the first survey is made."""
+    if w.shielding is None:
+        return 1
+    lost = w.safety.lost if w.safety else None
+    if lost is None or lost.shot == 1:
+        return 1
+    return shot_first(order, order.weld(w.weld), w.chosen, w.exposure, w.shielding, lost, points_of(order, w))
+
+
+def sequence_of(order: Order, w: WeldPlan) -> list[int]:
+    """Numbers of a weld's exposures as they are shot."""
+    return in_sequence(first_shot(order, w), len(w.chosen.shots) if w.chosen else 0)
 
 
 def ropes_of(order: Order, w: WeldPlan) -> dict[str, AtRope]:

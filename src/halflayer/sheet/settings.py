@@ -57,14 +57,15 @@ def settings(
     *,
     trial: bool = False,
     factor_of: str = "",
+    shot: int = 1,
 ) -> list[Row]:
     """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`.
 
-    `factor_of`: the weld whose first film corrects the times.
+    `factor_of`: the weld whose first film corrects the times; `shot`: the exposure that is shot first.
     """
     hung = chosen.arrangement in FLAT_FILM and plate_holder.plates_of(order, shielding) is not None
     pins = plate_holder.pins_y_m(built)
-    stand = stand_rows(order, weld, chosen, show, pins_m=pins, plates=hung)
+    stand = stand_rows(order, weld, chosen, show, pins_m=pins, plates=hung, shot=shot)
     head = by_id(order.heads, chosen.head)
     # Legs stand as they lean and the opening is in its head before that goes on.
     heads = [lean_row(weld, chosen, show)] if chosen.arrangement in ON_A_STAND else []
@@ -119,7 +120,7 @@ def settings(
     if opened:
         first = empty_first(order, chosen.detector, rows.index(film) + 1)
         shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
-    timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of)
+    timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of, first=shot)
     return numbered([*rows, timed])
 
 

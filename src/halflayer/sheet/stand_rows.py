@@ -23,14 +23,21 @@ def row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
 
 
 def stand_rows(
-    order: Order, weld: Weld, c: Candidate, show: Show, *, pins_m: float | None = None, plates: bool = False
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    show: Show,
+    *,
+    pins_m: float | None = None,
+    plates: bool = False,
+    shot: int = 1,
 ) -> list[Row]:
     """What carries the head: strap, spider, or clamp and legs, their pins `pins_m` off the plane of pipe and source.
 
-    `plates`: some hang under the film, off whenever it is changed.
+    `plates`: some hang under the film, off whenever it is changed; `shot`: the exposure that is shot first.
     """
     if c.arrangement in STRAPPED:
-        where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
+        where = show.degrees(c.shots[shot - 1].source_clock_rad) if c.shots else "0°"
         text = (
             f"head on the pipe, {_head_straps(order, c, show)}, first at clock {where}; "
             f"source {show.converted(mm(c.geometry.standoff_m))} off it"
@@ -59,7 +66,7 @@ def stand_rows(
         size = show.drawn(weld.pipe.od + 2 * wool)
         at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
-        at += f"; legs first at clock {show.degrees(c.shots[0].source_clock_rad)}"
+        at += f"; legs first at clock {show.degrees(c.shots[shot - 1].source_clock_rad)}"
         at += f"; {_turned(weld, c, plates=plates)}" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, hole 1 shortest; {_on_pins(weld, c, show, pins_m)}"

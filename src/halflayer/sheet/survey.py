@@ -11,9 +11,10 @@ from halflayer.exposure.result import FirstSurvey
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
+from halflayer.sheet import first_survey_words
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.first_exposure import first_of, in_exposure_1
+from halflayer.sheet.first_exposure import first_of, in_first
 from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.number_words import runs
 from halflayer.sheet.turn_back_words import turn_back_text
@@ -33,7 +34,6 @@ SEQUENCE = "in the sequence of its numbers, each approached from outside"
 QUANTITY = "H*(10)"
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
-IN_FIRST = "in exposure 1 (left over: again, no film)"
 FAR_UNDER = "not said to hold"  # not reliable, yet far under its limit
 NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
 SHORT_SHARES = (
@@ -69,23 +69,24 @@ def pressing(
     show: Show | None = None,
     *,
     opened: bool = False,
+    sequence: Sequence[int] = (),
 ) -> str:
     """The points to be read where there is no time for all: those nearest to a limit or past it, by number.
 
     Where no rate is limited those that read the highest. With a stated first survey they are its points: all that
     `must` names, the worst points of `floors`, and then as many of the most pressing as it has time for, in the
     sequence of the walk, and when the others are read; `opened`: what lies about the film is laid without it and opened
-    for it after them. What goes past its count is said: time and dose hold the count.
+    for it after them; `sequence`: the exposures as they are shot. What goes past its count is said: time and dose hold
+    the count.
     """
     if survey is not None:
         first = [n for n, _ in first_read(points, must, survey.points, len(floors))]
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
-        alone = "before film" if opened else "no film"
-        where = IN_FIRST if survey.in_first else alone
+        named = first_survey_words.head(survey, show, sequence[0] if sequence else 1, opened=opened)
         told = [
-            f"first survey, {_takes(survey, show)}{where}: {', '.join([runs(first), *floors])}{more}",
-            *_later(survey),
+            f"{named}: {', '.join([runs(first), *floors])}{more}",
+            *first_survey_words.later(survey, sequence),
         ]
         return "; ".join(told)
     ranked = sorted(points.read, key=lambda one: urgency(one[1]))
@@ -96,20 +97,6 @@ def pressing(
     if limited:
         return f"nearest to their limits: {', '.join(limited[:PRESSING])}"
     return f"highest: {', '.join(str(n) for n, _ in ranked[:PRESSING])}"
-
-
-def _takes(survey: FirstSurvey, show: Show | None) -> str:
-    """How long it takes, the walk along the points in it."""
-    return f"{show.up(survey.out_s, 'time')}, " if show is not None else ""
-
-
-def _later(survey: FirstSurvey) -> list[str]:
-    """In which exposures the points beside the first survey's are read; empty where there is none."""
-    at = [str(n) for n, m in enumerate(survey.others, start=1) if m]
-    if not at:
-        return []
-    when = f"exposure {at[0]}" if len(at) == 1 else f"exposures {', '.join(at[:-1])} and {at[-1]}"
-    return [f"others in {when}"]
 
 
 def _distance(weld: Weld, p: PointDose) -> float:
@@ -164,11 +151,13 @@ def rows(
     where: Where | None = None,
     lost_under_Sv_s: float = BACKGROUND_SV_S,
     order: Order | None = None,
+    shot: int = 1,
 ) -> list[dict[str, Any]]:
     """Every numbered point as printed texts; barrier points with the rope's place in their direction.
 
     `expected` is the rate at the point itself; `reads`, `turn_back` and `read_at` are those of the place where it is
     read, which `where` tells. `lost_under_Sv_s`: below it a reading says nothing. `order`: for its meters' tolerance.
+    `shot`: the exposure that is shot first, the first survey with it.
     """
     out = []
     for n, p in points.numbered:
@@ -182,7 +171,8 @@ def rows(
         back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
         low = back is not None and back < lost_under_Sv_s
         turn_back = in_table(order) if low and order else turn_back_text(order, p, back, reads, show)
-        first = first_of(order, p, back, shielding.k, roped.times if roped else 1.0) if order else None
+        times = roped.times if roped else 1.0
+        first = first_of(order, p, back, shielding.k, times, shot) if order else None
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         # Nearer than that nobody reads: past the rope, which stands nearer.
         past = (
@@ -232,7 +222,7 @@ def rows(
                 "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
                 "unread": unread,
                 "low": low and not unread,
-                "first": in_exposure_1(order, first, show, lost_under_Sv_s) if order and not unread else None,
+                "first": in_first(order, first, show, lost_under_Sv_s) if order and not unread else None,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else doubtful(worst, known=p.reliable or not_known(travel_of(shielding)))

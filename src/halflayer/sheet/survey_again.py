@@ -1,4 +1,4 @@
-"""Which survey points are read again at a later exposure: those that read clearly more there than at exposure 1."""
+"""Which survey points are read again at a later exposure: those that read clearly more there than in the first."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
 from halflayer.sheet.beam_points import beam_points
 from halflayer.sheet.first_exposure import MORE, first_of
-from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.sheet.points_of_weld import first_shot, points_of, ropes_of
 from halflayer.shielding.lost_far import tell_tales
 from halflayer.shielding.resets import laid_anew
 from halflayer.shielding.rope_readings import screens
@@ -22,15 +22,16 @@ LINE = ", by the row's lower line or its only one"
 
 
 def words(order: Order, w: WeldPlan) -> str:
-    """The points of the sheet by the exposure at which each is read again; empty where exposure 1 tells all of them.
+    """The points of the sheet by the exposure at which each is read again; empty where the first tells all of them.
 
-    A point has the figures of exposure 1 in its row, and under them those of the exposure that brings it most: read at
-    exposure 1 alone it says nothing of a head that stands elsewhere. Points that are not read are left out, and such as
-    are lost in background; but not those behind a wall or body that the rope relies on, which come first: only a
-    reading in the beam on it tells that it is whole or full. Before all come those that tell whether a shield that is
-    laid anew for each exposure lacks a piece, in each of them.
+    A point has the figures of the exposure shot first in its row, and under them those of the one that brings it most:
+    read in the first alone it says nothing of a head elsewhere. Points that are not read are left out, and such as are
+    lost in background; but not those behind a wall or body that the rope relies on, which come first: only a reading
+    in the beam on it tells that it is whole or full. Before all come those that tell whether a shield that is laid
+    anew for each exposure lacks a piece, in each of them.
     """
     first, from_exposure = every_exposure(order, w)
+    shot = first_shot(order, w)
     found = _once(order, w, first)
     if not found and not first:
         return ""
@@ -44,7 +45,7 @@ def words(order: Order, w: WeldPlan) -> str:
         else []
     )
     each: list[str] = []
-    for at in sorted(found):
+    for at in sorted(found, key=lambda n: (n < shot, n)):
         each.append(f"{', '.join(found[at])} at {'' if each else 'exposure '}{at}")
     return "; ".join([*anew, *each]) + LINE
 
@@ -99,9 +100,10 @@ def _behind(order: Order, w: WeldPlan) -> Iterator[tuple[str, int]]:
     if w.shielding is None or line is None:
         return
     weld, relied, again = order.weld(w.weld), relied_on(line), {n for n, _ in _points(order, w)}
+    shot = first_shot(order, w)
     for n, p in points_of(order, w).read:
         rates = p.by_exposure_Sv_s
-        later = p.at_exposure > 1 and rates and rates[p.at_exposure - 1] > MORE * rates[0]
+        later = p.at_exposure not in (0, shot) and rates and rates[p.at_exposure - 1] > MORE * rates[shot - 1]
         if later and str(n) not in again and relied & set(screens(order, weld, p, line)):
             yield str(n), p.at_exposure
 
@@ -110,14 +112,14 @@ def _points(order: Order, w: WeldPlan) -> Iterator[tuple[str, int]]:
     """Number of every point that is read with the source out and again later, and the exposure then."""
     if w.shielding is None:
         return
-    roped, k = ropes_of(order, w), w.shielding.k
+    roped, k, shot = ropes_of(order, w), w.shielding.k, first_shot(order, w)
     for n, p in points_of(order, w).read:
         rope = roped.get(p.name)
         back, times = (rope.turn_back_Sv_s, rope.times) if rope else (p.turn_back_Sv_s, 1.0)
-        if (first := first_of(order, p, back, k, times)) is not None:
+        if (first := first_of(order, p, back, k, times, shot)) is not None:
             yield str(n), first.at
     for n, f in enumerate(floor_points.pressing(w), start=1):
         if f.ok is not False:
-            first = first_of(order, f, floor_points.turn_back_Sv_s(order, f), k)
+            first = first_of(order, f, floor_points.turn_back_Sv_s(order, f), k, shot=shot)
             if first is not None:
                 yield f"F{n}", first.at

@@ -43,11 +43,12 @@ def time_row(
     *,
     trial: bool,
     factor_of: str = "",
+    first: int = 1,
 ) -> Row:
     """The step with the largest figure; its note says what the time rests on and what it gives.
 
-    `trial`: exposure 1 is the trial shot. `factor_of`: the weld whose first film corrects the time, which then has a
-    blank: that goes before whether the film is calibrated.
+    `trial`: the first shot is the trial; `first`: the exposure that is shot first. `factor_of`: the weld whose first
+    film corrects the time, which then has a blank: that goes before whether the film is calibrated.
     """
     row = _row("Exposure time", NOT_COMPUTED, size="time")
     row["shots"] = []
@@ -73,6 +74,7 @@ def time_row(
                 "em": figure_em(show.value(value, "time"), unit=0.5),
             }
         )
+    row["shots"] = row["shots"][first - 1 :] + row["shots"][: first - 1]  # as they are shot
     texts = {s["time"] for s in row["shots"]}
     row["same"] = len(texts) == 1
     row["value"] = next(iter(texts)) if row["same"] else ""
@@ -93,12 +95,13 @@ def time_row(
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
-    row["note"] = "; ".join(w for w in (uncalibrated, both, row["note"], _starts(order, c, show)) if w)
+    turn = "shot in this sequence" if first > 1 else ""
+    row["note"] = "; ".join(w for w in (turn, uncalibrated, both, row["note"], _starts(order, c, show)) if w)
     if trial and row["shots"]:
         row["shots"][0]["where"] += ", TRIAL"
         read = "develop and read" if snr is None else "read"
         row["note"] = "; ".join(
-            w for w in (f"shot 1 is the trial: {read} it before the others", row["note"]) if w
+            w for w in (f"shot {first} is the trial: {read} it before the others", row["note"]) if w
         )
     return row
 

@@ -35,7 +35,7 @@ from halflayer.sheet.head_place import by_dose, checked, close_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.passed_on import factor_of
-from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.sheet.points_of_weld import first_shot, points_of, ropes_of, sequence_of
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
 from halflayer.sheet.sectors import fine_clock
@@ -105,6 +105,7 @@ def weld_sheet(
                 show,
                 trial=bool(w.budget and w.budget.trial),
                 factor_of=factor_of(plan, w),
+                shot=first_shot(order, w),
             ),
             *first_row(plan, order, w, show),
         ]
@@ -276,10 +277,11 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
         "low": low_readings.words(order, show),
+        "shot_first": 1,
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
-        points, under = points_of(order, w), under_Sv_s(order)
+        points, under, shot = points_of(order, w), under_Sv_s(order), first_shot(order, w)
         read = survey.Where(
             ropes_of(order, w),
             {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)},
@@ -289,7 +291,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
                 if not is_barrier(p) and (ways := through_ways(order, weld, p.at))
             },
         )
-        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under, order)[
+        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under, order, shot)[
             : len(points.front)
         ]
         floors = floor_points.point_rows(order, weld, w, show)
@@ -301,7 +303,9 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
             due(weld, points, w.safety.lost if w.safety else None),
             show,
             opened=bool(w.exposure and openings(order, w.exposure, w.shielding.items)),
+            sequence=sequence_of(order, w),
         )
+        out["shot_first"] = shot
         out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)
     return out

@@ -201,7 +201,8 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
     counted = (
-        f"That and up to {_small(_detour_Sv(way_Sv), digits=3)} on the way out stay within {kind} {most}."
+        f"That and up to {_small(_detour_Sv(way_Sv), digits=3)} on the way out from there stay within {kind} {most} "
+        "(straight, half round, a quarter more for detours; as planned: “Ways out”)."
         if way_Sv is not None
         else f"That is {kind} {most}, the way out NOT counted."
     )
@@ -299,6 +300,8 @@ def _retreat(
 ) -> str:
     """Where the crew withdraws to, and what a bare source brings there at most; that it is not stated, or too near.
 
+    The dose of the way there stands in the first step where a try leaves room for it: one figure, in one place.
+
     Formula: rate at 1 m / distance^2 in plan from the nearest weld or source change; no shield, no wall, no air.
     """
     if order.site.retreat is None:
@@ -309,6 +312,8 @@ def _retreat(
     rate = upper_1m_Sv_s / away_m**2
     most = show(rate, "equivalent_rate", digits=2, round_up=True)
     near = limit_Sv_s is not None and rate > limit_Sv_s
+    if way_Sv is not None and first_try_s(order, upper_1m_Sv_s, way_Sv):
+        return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there."
     way = (
         "dose of the way: not computed"
         if way_Sv is None
