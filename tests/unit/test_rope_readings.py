@@ -310,6 +310,9 @@ def test_a_reading_leaves_room_for_the_meter() -> None:
     assert most == pytest.approx(6.0)
     (found,) = with_turn_back(order, (quiet,), 0.0)
     assert found.turn_back_Sv_s == pytest.approx(1.2 * SV_S)
+    # 10 % of the rate, at 95 % 16.45 %, with the meter's 20 %: sqrt(0.1645^2 + 0.2^2) = 0.259, by hand.
+    (noisy,) = with_turn_back(order, (replace(quiet, sigma_rel=0.1),), 0.0)
+    assert noisy.turn_back_Sv_s == pytest.approx(1.259 * SV_S, rel=1e-3)
     near = replace(quiet, rate_Sv_s=5.5 * SV_S, upper_Sv_s=5.6 * SV_S, turn_back_Sv_s=5.6 * SV_S)
     assert with_turn_back(order, (near,), 0.0)[0].turn_back_Sv_s == pytest.approx(6.0 * SV_S)
     assert reads_right_at_m(order, weld, near, 0.0) == 8.4

@@ -12,6 +12,7 @@ from halflayer.sheet.low_readings import in_table
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.turn_back import MOST
 
 # From how many times its rate in the exposure shot first a point is read again: our choice, what a meter within 20 %
 # can tell.
@@ -49,24 +50,25 @@ def first_of(
         return None
     rate = rates[shot - 1]
     noise = p.by_exposure_sigma_rel[shot - 1] if p.by_exposure_sigma_rel else math.inf
-    sigma = rate * times * math.hypot(noise, (k + p.wall_k) / 1.645)
+    sigma = rate * times * math.hypot(noise, (k + p.wall_k) / MOST)
     known = rate > 0.0 and math.isfinite(sigma)
     return First(
         p.at_exposure,
         rate * times,
         sigma if known else None,
-        _back_Sv_s(order, back_Sv_s, rate, max(rates), times),
+        _back_Sv_s(order, back_Sv_s, rate * times, rate / max(rates), sigma if known else 0.0),
     )
 
 
-def _back_Sv_s(order: Order, back_Sv_s: float, rate: float, most: float, times: float) -> float:
-    """The turn-back reading of the exposure shot first at a point [Sv/s].
+def _back_Sv_s(order: Order, back_Sv_s: float, rate_Sv_s: float, share: float, sigma_Sv_s: float) -> float:
+    """The turn-back reading of the exposure shot first at a point [Sv/s], whose rate is a `share` of the highest.
 
-    Formula: turn-back reading x rate in it / highest rate, no nearer to what is expected than the worst meter's
-    tolerance, no less than what a meter tells from background. Source: errors in proportion to the rate.
+    Formula: turn-back reading x that share, no less than what the worst meter may show of a right set-up
+    (`turn_back.right_reading_Sv_s`) nor than what a meter tells from background. Source: errors in proportion to the
+    rate.
     """
-    right = rate * times * (1.0 + worst_tolerance(order))
-    return min(max(back_Sv_s * rate / most, right, BACKGROUND_SV_S), back_Sv_s)
+    right = rate_Sv_s + math.hypot(MOST * sigma_Sv_s, rate_Sv_s * worst_tolerance(order))
+    return min(max(back_Sv_s * share, right, BACKGROUND_SV_S), back_Sv_s)
 
 
 def in_first(order: Order, first: First | None, show: Show, lost_under_Sv_s: float) -> dict[str, Any] | None:

@@ -22,7 +22,7 @@ from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.survey_points import floors_shown, near_limit
-from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.turn_back import MOST, rope_words
 
 AT_WAY_M = 1.0  # a place so near to a way in, 1 m above it, tells what is there: our choice
 ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width
@@ -81,7 +81,7 @@ def turn_back_Sv_s(order: Order, f: FloorDose) -> float | None:
     """
     if f.ok is False or f.upper_Sv_s is None or f.limit_Sv_s is None:
         return None
-    shown = (f.rate_Sv_s or 0.0) * (1.0 + math.hypot(f.sigma_rel or 0.0, worst_tolerance(order)))
+    shown = (f.rate_Sv_s or 0.0) * (1.0 + math.hypot(MOST * (f.sigma_rel or 0.0), worst_tolerance(order)))
     return min(max(f.upper_Sv_s, shown), least_reading_Sv_s(order, f.limit_Sv_s))
 
 

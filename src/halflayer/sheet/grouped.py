@@ -103,7 +103,7 @@ def of_weld(f: Finding) -> str:
         return f"{stem}: {cases or 'cases'}: the sheet “Lost shielding”"
     if f.source == UNRELIABLE and f.text.startswith("estimates at "):
         places, lie, rest = f.text.partition(" lie more than ")
-        return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places
+        return f"Estimates at places named on the weld's sheet{lie}{rest}" if lie else places
     return f.text
 
 

@@ -91,9 +91,7 @@ def placed(access: Access, show: Show, order: Order | None = None) -> str:
         if n <= len(ways):
             told.append(f"{post} {ways[n - 1]}, {at}")
         elif n == 1:
-            told.append(
-                f"{post} {at}, {'all of the rope but that' if access.hidden_by else 'the whole of it'} in view"
-            )
+            told.append(f"{post} {at}, {'rope in view' if access.hidden_by else 'whole rope in view'}")
         else:
             told.append(f"{post} {at}")
     names = (

@@ -18,7 +18,7 @@ from halflayer.shielding.safety_result import Contour, FloorDose, Lost, Safety
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import REACH, on_the_way, travel_of
-from halflayer.shielding.turn_back import RULE, right_reading_Sv_s
+from halflayer.shielding.turn_back import MOST, RULE, right_reading_Sv_s
 
 METHOD = "Monte Carlo, independent random numbers"
 ROUNDED = "sheets add up the steps as they print them, each rounded up, so that theirs may be a little higher"
@@ -96,9 +96,9 @@ def _turn_back(order: Order, p: PointDose, upper: Derived, k: float) -> Derived:
             upper.named(),
             Derived(
                 "what the worst meter may show of a right set-up",
-                right_reading_Sv_s(order, p, k),
+                right_reading_Sv_s(order, p, k, MOST),
                 "Sv/s",
-                formula="rate x (1 + sqrt(relative error^2 + tolerance^2))",
+                formula="rate x (1 + sqrt((1.645 x relative error)^2 + tolerance^2))",
                 source="combination of independent errors",
             ),
             Derived(

@@ -133,7 +133,9 @@ def floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
         elif f.rate_Sv_s is None:
             found.append(Finding("warn", f"dose on {f.floor} {f.basis}"))
         elif f.ok is None and f.limit_Sv_s is not None:
-            text = f"dose rate on {f.floor} is an estimate that is not known reliably: measure there first"
+            text = (
+                f"dose rate on {f.floor} is an estimate that is not known reliably: read in the first survey"
+            )
             found.append(Finding("warn", text, "reliability of a Monte Carlo score"))
     return found
 

@@ -11,6 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 
+MOST = 1.645  # standard deviations of an upper bound: 95 % from one side
 RULE = (
     "the upper bound as planned, or what the worst meter may show of a right set-up where that is more; never above "
     "the limit less what that meter may read too low"
@@ -22,14 +23,15 @@ def total_sigma_Sv_s(p: PointDose, k: float) -> float:
     return p.rate_Sv_s * math.hypot(p.sigma_rel, (k + p.wall_k) / 1.645)
 
 
-def right_reading_Sv_s(order: Order, p: PointDose, k: float) -> float:
+def right_reading_Sv_s(order: Order, p: PointDose, k: float, sigmas: float = 1.0) -> float:
     """What a meter may show at a place of a set-up that is as planned [Sv/s].
 
-    Formula: rate x (1 + root of the sum of squares of the rate's relative error and the worst meter's tolerance).
-    Source: combination of independent errors. Under a turn-back reading nearer to the rate a right set-up sends people
-    back by the meter alone.
+    Formula: rate x (1 + root of the sum of squares of `sigmas` relative errors of the rate and the worst meter's
+    tolerance). Source: combination of independent errors. Under a turn-back reading nearer to the rate a right set-up
+    sends people back by the meter alone. A rope is laid by one standard deviation; a turn-back reading is by `MOST`, as
+    its upper bound is: it is read at some ten points of a weld, and every one of them may send a right set-up home.
     """
-    return p.rate_Sv_s + math.hypot(total_sigma_Sv_s(p, k), p.rate_Sv_s * worst_tolerance(order))
+    return p.rate_Sv_s + math.hypot(sigmas * total_sigma_Sv_s(p, k), p.rate_Sv_s * worst_tolerance(order))
 
 
 def reads_right_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float | None:
@@ -96,7 +98,7 @@ def with_turn_back(order: Order, points: tuple[PointDose, ...], k: float) -> tup
         else replace(
             p,
             turn_back_Sv_s=min(
-                max(p.turn_back_Sv_s, right_reading_Sv_s(order, p, k)),
+                max(p.turn_back_Sv_s, right_reading_Sv_s(order, p, k, MOST)),
                 least_reading_Sv_s(order, p.limit_Sv_s),
             ),
         )
