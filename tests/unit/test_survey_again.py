@@ -141,3 +141,19 @@ def test_a_point_lost_in_background_behind_what_the_rope_relies_on_is_read_again
     shots = len(w.chosen.shots)
     found = survey_again.asked(order, w)
     assert found == {n: ["2"] + ["1"] * (n == 2) for n in range(1, shots + 1)}
+
+
+def test_a_point_read_in_every_exposure_has_its_reading_for_those_without_a_line(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Turn back at 6 where exposure 1 brings 4: where exposures 2 and 3 bring 1 and 2, at 6 x 1 / 4 and 6 x 2 / 4, by
+    hand: at 6 a piece left out in exposure 2 would not be told. 3.5 beside 4 is within what a meter tells apart."""
+    monkeypatch.setattr(survey_again, "laid_anew", lambda *_: True)
+    monkeypatch.setattr(survey_again, "tell_tales", lambda *_: {1: "x"})
+    order, w = with_points((1, (4.0, 1.0, 2.0)))
+    assert w.chosen
+    w = replace(w, chosen=replace(w.chosen, shots=(*w.chosen.shots, *w.chosen.shots)[:3]))
+    told = survey_again.words(order, w)
+    assert "turn back in exposure 2: point 1 at 1.5 \u00b5Sv/h; in 3: point 1 at 3 \u00b5Sv/h)" in told
+    order, alike = with_points((1, (4.0, 3.5, 3.5)))
+    assert "turn back" not in survey_again.words(order, replace(alike, chosen=w.chosen))

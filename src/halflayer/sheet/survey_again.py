@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
 from halflayer.sheet.beam_points import beam_points
+from halflayer.sheet.figures import Show
 from halflayer.sheet.first_exposure import MORE, first_of
 from halflayer.sheet.points_of_weld import first_shot, points_of, ropes_of
 from halflayer.shielding.lost_far import tell_tales
@@ -40,7 +41,10 @@ def words(order: Order, w: WeldPlan) -> str:
         "every exposure" if from_exposure == 1 else f"exposures 2 to {shots}" if shots > 2 else "exposure 2"
     )
     anew = (
-        [f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)})"]
+        [
+            f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)}"
+            f"{_between(order, w, first, from_exposure)})"
+        ]
         if first
         else []
     )
@@ -82,6 +86,23 @@ def every_exposure(order: Order, w: WeldPlan) -> tuple[list[str], int]:
     told = tell_tales(order.weld(w.weld), points_of(order, w), w.safety.lost if w.safety else None)
     survey = w.exposure.first_survey if w.exposure else None
     return [str(n) for n in sorted(told)], 1 + bool(survey and survey.in_first)
+
+
+def _between(order: Order, w: WeldPlan, numbers: Sequence[str], from_exposure: int) -> str:
+    """What turns back there in exposures that have no line of the row: by the line of the one that brings a point most
+    a lost piece would not be told in one that brings it clearly less. Empty where every line holds."""
+    if w.shielding is None or w.chosen is None:
+        return ""
+    show, told = Show(order.units), []
+    for at in range(max(from_exposure, 2), len(w.chosen.shots) + 1):
+        each = []
+        for n, p in points_of(order, w).read:
+            rope = ropes_of(order, w).get(p.name)
+            back, times = (rope.turn_back_Sv_s, rope.times) if rope else (p.turn_back_Sv_s, 1.0)
+            if str(n) in numbers and (own := first_of(order, p, back, w.shielding.k, times, at)) is not None:
+                each.append(f"point {n} at {show.floor(own.back_Sv_s, 'equivalent_rate', digits=2)}")
+        told += [f"in {'' if told else 'exposure '}{at}: {', '.join(each)}"] if each else []
+    return f"; turn back {'; '.join(told)}" if told else ""
 
 
 def _too_long(order: Order, w: WeldPlan, numbers: Sequence[str]) -> str:
