@@ -420,7 +420,7 @@ def test_what_is_not_reliable_is_said_once_for_the_welds_it_is_for(plan: Plan) -
     cautions = compose(replace(plan, welds=(*told, *plan.welds[2:])))[0].data["cautions"]
     mine = [c for c in cautions if "not known reliably" in c["text"]]
     # Both welds of this plan: one line, without their names.
-    assert mine == [{"welds": "", "text": text.format("places named on the weld's sheet")}]
+    assert mine == [{"welds": "", "text": "E" + text[1:].format("places named on the weld's sheet")}]
 
 
 def test_neighbours_in_a_list_of_welds_are_said_by_the_first_and_the_last() -> None:

@@ -93,7 +93,8 @@ def _between(order: Order, w: WeldPlan, numbers: Sequence[str], from_exposure: i
     a lost piece would not be told in one that brings it clearly less. Empty where every line holds."""
     if w.shielding is None or w.chosen is None:
         return ""
-    show, told = Show(order.units), []
+    show = Show(order.units)
+    told: list[str] = []
     for at in range(max(from_exposure, 2), len(w.chosen.shots) + 1):
         each = []
         for n, p in points_of(order, w).read:
