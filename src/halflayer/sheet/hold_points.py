@@ -47,7 +47,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     )
     open_ends = "; its blanks settled" if any(lacks_testing(order, w) for w in mine) else ""
     accepts = read.taken_down_accepted_by if read else None
-    seen = f"; exposure 1: {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
+    seen = f"; first shot: {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
     return [
         _row(
             "technique",
