@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from halflayer.base.result import Finding
@@ -26,6 +28,9 @@ from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.spots import setting_of
 from halflayer.technique.result import Candidate
 
+# Figures, and words that turn with them, by which two findings may differ and say the same.
+_FIGURES = re.compile(r"\d+(\.\d+)?|anticlockwise|clockwise")
+
 
 @dataclass(frozen=True)
 class Attempt:
@@ -42,6 +47,31 @@ class Attempt:
     @property
     def stops(self) -> tuple[Finding, ...]:
         return tuple(f for f in self.findings if f.level == "stop")
+
+
+def told_of(attempts: Sequence[Attempt]) -> list[Finding]:
+    """What attempts that all stopped say, each of its way: of one way with more and more exposures the last speaks.
+
+    What it says too stands once, with the figures of the last; what only earlier ones say stays.
+    """
+    ways: dict[tuple[str, str, str, str], list[Attempt]] = {}
+    for a in attempts:
+        c = a.candidate
+        ways.setdefault((c.technique, c.arrangement, c.source, c.head), []).append(a)
+    found: list[Finding] = []
+    for (_, arrangement, source, _), tried in ways.items():
+        shots = sorted({len(a.candidate.shots) for a in tried})
+        label = f"{arrangement} with {source}"
+        if len(shots) > 1:
+            label += f", {shots[0]} to {shots[-1]} exposures tried"
+        said: set[tuple[str, str]] = set()
+        told: list[Finding] = []
+        for a in reversed(tried):
+            new = [(f, (f.level, _FIGURES.sub("#", f.text))) for f in a.findings]
+            told += [f for f, words in new if words not in said]
+            said |= {words for _, words in new}
+        found += [replace(f, text=f"{label}: {f.text}") if f.level == "stop" else f for f in told]
+    return found
 
 
 def all_found(order: Order, weld: Weld, done: Attempt) -> tuple[Finding, ...]:

@@ -14,7 +14,7 @@ from dataclasses import replace
 from functools import partial
 
 from halflayer import __version__
-from halflayer.attempt import Attempt, all_found, budget_of, with_all_read, with_lost
+from halflayer.attempt import Attempt, all_found, budget_of, told_of, with_all_read, with_lost
 from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
@@ -303,10 +303,7 @@ def _ready(order: Order, weld: Weld, technique: Technique, done: Attempt, before
 
 def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[Attempt]) -> WeldPlan:
     """A stopped weld keeps the way that came nearest: the last stage reached, earliest in preference."""
-    found = list(technique.findings)
-    for a in attempts:
-        label = f"{a.candidate.arrangement} with {a.candidate.source}"
-        found += [replace(f, text=f"{label}: {f.text}") if f.level == "stop" else f for f in a.findings]
+    found = [*technique.findings, *told_of(attempts)]
     best = max(attempts, key=lambda a: a.shielding is not None, default=None)
     return WeldPlan(
         weld=weld.id,
