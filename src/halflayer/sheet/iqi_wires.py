@@ -14,6 +14,7 @@ from halflayer.order.weld import Weld
 from halflayer.radiograph.bodies import WIRE_LENGTHS_M
 from halflayer.scene.pipework import root_width_m
 from halflayer.sheet.figures import Show
+from halflayer.sheet.iqi_mark import Mark, mark_across, mark_words
 from halflayer.sheet.naming import side_words
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
@@ -57,14 +58,13 @@ def across_words(
 ) -> str:
     """How a set lies across the weld: length, side and how far its ends reach; `why`: whose rule that is.
 
-    Away from end markers and letters, which lie on the other side of the weld on the same wall; of a number tape all
-    round too. As far as 10 mm of metal ask, its own mark past that; or with its other end at the cap's foot, where
-    long wires would else reach under markers there.
+    On the side where its mark is shown off what is judged. As far as 10 mm of metal ask, its own mark past that; or
+    with its other end at the cap's foot, where long wires would else reach under markers there.
     """
     beside = show.drawn(WIRE_SEEN_M)
     over = "in the bore, taped on from an open end, over the root" if in_bore(c) else "over the cap"
-    away = _side(c)
-    side = side_words(weld, away).split()[0]
+    mark = mark_of(order, weld, c, exposure)
+    side = side_words(weld, mark.side).split()[0]
     on = f"{side} of it" if side in ("left", "right") else f"{side} it"
     length = wire_length_m(order, weld, c, exposure)
     if length is None:
@@ -72,16 +72,17 @@ def across_words(
     reach = far_end_m(order, weld, c, length)
     return (
         f"wires {show.drawn(length)} long across the weld, {over} and {beside} of metal {on}, ends there "
-        f"{show.drawn(reach)} off the weld's middle, own mark past them (m{why})"
+        f"{show.drawn(reach)} off the weld's middle, {mark_words(mark)} (m{why})"
     )
 
 
-def letter_f_words(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+def letter_f_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
     """Where the lead F lies that tells an indicator on the film's side: on the side of its mark, past what is judged.
 
     Clockwise of the set by half its width and a marker's; beside it only where the beam does not reach that.
     """
-    side, half = _side(c), rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    side = mark_of(order, weld, c, exposure).side
+    half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
     aside = math.ceil((WIRE_SET_M / 2 + MARKER_M) * 1e3) / 1e3
     shot = c.shots[0]
     at = shot.detector_clock_rad - shot.source_clock_rad + aside / (weld.pipe.od / 2)
@@ -111,11 +112,12 @@ def letters_clear_m(weld: Weld, c: Candidate) -> float:
     return _reach_m(weld, c) + MARKER_M
 
 
-def _side(c: Candidate) -> float:
-    """Towards the head, away from markers; in the bore to the left: a number tape runs all round on the right."""
-    if c.arrangement == "bore":
-        return -1.0
-    return -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+def mark_of(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> Mark:
+    """On which side of the weld the mark of a set across it lies, past its wires; of plates their longer side."""
+    length = wire_length_m(order, weld, c, exposure)
+    return mark_across(
+        order, weld, c, exposure, _reach_m(weld, c) if length is None else far_end_m(order, weld, c, length)
+    )
 
 
 def _over_m(weld: Weld, c: Candidate) -> float:

@@ -17,12 +17,13 @@ from halflayer.exposure.beside_weld import (
     marker_sides,
     pair_clocks_rad,
 )
+from halflayer.exposure.indicators import WIRE_SET_M
 from halflayer.exposure.judged import lap_markers, sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
-from halflayer.sheet.iqi_wires import letters_clear_m, wire_length_m
+from halflayer.sheet.iqi_wires import letters_clear_m, mark_of, wire_length_m
 from halflayer.sheet.letters_lines import (
     HEIGHTS_M,
     MOST_LINES,
@@ -79,7 +80,9 @@ def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
     if c.technique.startswith("DWDI") and not pair_clocks_rad(c, exposure):
         head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
         film = marker_sides(order, weld, c).film_m
-        ends = film_side_m(weld, c, letters_clear_m(weld, c))
+        # Off the set's mark where that lies on the same side.
+        same = mark_of(order, weld, c, exposure).side == head
+        ends = film_side_m(weld, c, letters_clear_m(weld, c)) if same else 0.0
         clocks = tuple(s.detector_clock_rad for s in c.shots)
         wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
         places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
@@ -189,7 +192,7 @@ def _beside_indicator(
 ) -> tuple[Place, float] | None:
     """The place beside the middle of what is judged, lit or not, and its room round the pipe [m]; None where not known.
 
-    A set across the weld has its longer end on the weld's other side; one round the pipe is kept off.
+    A set across the weld that has its longer end on this side is kept off, and one round the pipe.
     """
     if not _has_place(c, exposure):
         return None
@@ -209,6 +212,9 @@ def _beside_indicator(
         shown = [(a - middles[0] + TURN / 2) % TURN - TURN / 2 for a in laps[:2]]
         ends = min(map(abs, shown)) - marker / radius
     low, high = -ends, -MARKER_M / radius
+    across = not sets and c.iqi is not None and side in c.iqi.position
+    if across and double and mark_of(order, weld, c, exposure).side == -head:
+        high = -WIRE_SET_M / 2 / radius
     if sets:
         kept = ((wire_length_m(order, weld, c, exposure) or 0.0) / 2 + TOE_M) / radius
         low, high = max(((-ends, sets[0] - kept), (sets[0] + kept, ends)), key=lambda ab: ab[1] - ab[0])

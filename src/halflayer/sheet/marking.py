@@ -228,9 +228,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     letter = ""
     if "film side" in c.iqi.position:
         clause_of_f = "T-277.1(b)" if code.startswith("ASME") else "6.7"
-        letter = (
-            f", lead F {letter_f_words(order, weld, c, show)} ({clause_of_f}; m){compared(c.technique, code)}"
-        )
+        letter = f", lead F {letter_f_words(order, weld, c, exposure, show)} ({clause_of_f}; m){compared(c.technique, code)}"
     more = _at_clocks(c, weld, exposure, show) or further_words(c.iqi) or second_words(c, exposure, show)
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
