@@ -151,10 +151,11 @@ def test_end_markers_of_either_wall_fall_beside_both_images_and_apart(example: O
     assert on_film(sides.film_m, -radius) >= max(zones) - 1e-9
     # Towards the head the source-side wall's keeps off the far zone; with a set at its clock also off the marker there.
     assert on_film(sides.over_m, radius) >= on_film(half, -radius) - 1e-9
+    # Both stand at their clock, nearer to the axis than top and bottom of the pipe.
     _, found = markers_beside(example, weld, c, [35 * DEG, 0.0], [35 * DEG])
+    high = radius * math.cos(35 * DEG)
     for m in found:
         ends = sorted(
-            (on_film(at, z), on_film(at + 2 * m.half_m, z))
-            for at, z in ((m.at_m, radius), (m.film_m, -radius))
+            (on_film(at, z), on_film(at + 2 * m.half_m, z)) for at, z in ((m.at_m, high), (m.film_m, -high))
         )
         assert ends[0][1] <= ends[1][0] + 1e-9

@@ -17,7 +17,10 @@ from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, other_sets,
 
 WIRE_LENGTHS_M = (0.025, 0.010)  # that a small pipe takes, ISO 19232-1 (from memory, unverified)
 MARKER_M = 0.005  # half of a lead marker's size with its room: our choice
-SMALL_MARKER_M = 0.0025  # the same of a small one, where the beam leaves no room for more: our choice
+SMALL_MARKERS_M = (
+    0.0025,
+    0.0015,
+)  # the same of small ones, where the beam leaves no room for more: our choice
 TOE_M = 0.002  # off the cap's foot and off the other image, so that the nearest wire can be read: our choice
 
 
@@ -81,10 +84,13 @@ class _Images:
         return (x_m * (1 + self.far) + self.offset_m * (self.near - self.far)) / (1 + self.near)
 
 
-def _images(weld: Weld, c: Candidate) -> _Images:
+def _images(weld: Weld, c: Candidate, end_rad: float = 0.0) -> _Images:
+    """Of places at a clock from the source's on the source-side wall and at its supplement on the other."""
     g, od = c.geometry, weld.pipe.od
-    near, far = g.object_to_detector_m / g.standoff_m, max(g.object_to_detector_m - od, 0.0)
-    return _Images(near, far / (g.standoff_m + od), abs(g.axial_offset_m))
+    down = od / 2 * (1.0 - math.cos(end_rad))
+    near = (g.object_to_detector_m - down) / (g.standoff_m + down)
+    far = (max(g.object_to_detector_m - od, 0.0) + down) / (g.standoff_m + od - down)
+    return _Images(near, far, abs(g.axial_offset_m))
 
 
 def film_side_m(weld: Weld, c: Candidate, x_m: float) -> float:
@@ -152,14 +158,15 @@ def _towards_head(order: Order, weld: Weld, c: Candidate, end_rad: float, sides:
 
     The other wall's marker stands at the supplement of the end, on its own wall at about the same place of the film.
     """
-    images, tried = _images(weld, c), []
-    for half in (MARKER_M, SMALL_MARKER_M):
+    images, tried = _images(weld, c, end_rad), []
+    for half in (MARKER_M, *SMALL_MARKERS_M):
         out = max(sides.over_m, images.to_near(sides.film_m + 2 * half))
         far = max(sides.film_m, images.to_far(sides.over_m + 2 * half))
         for at, film in ((out, sides.film_m), (sides.over_m, far)):
             # Of a small one the whole, for nothing of its place is room.
-            reached = _marked(order, weld, c, end_rad, at + MARKER_M) and _marked(
-                order, weld, c, math.pi - end_rad, film + MARKER_M
+            whole = min(2 * half, MARKER_M)
+            reached = _marked(order, weld, c, end_rad, at + whole) and _marked(
+                order, weld, c, math.pi - end_rad, film + whole
             )
             tried.append(EndMarker(end_rad, at, reached, film, half))
     return next((m for m in tried if m.reached), tried[0])

@@ -11,7 +11,6 @@ from typing import Literal, get_args
 from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
-    SMALL_MARKER_M,
     TOE_M,
     film_side_m,
     marker_sides,
@@ -37,7 +36,7 @@ from halflayer.sheet.letters_lines import (
 )
 from halflayer.sheet.letters_on_film import falls_on_film
 from halflayer.sheet.naming import side_words
-from halflayer.sheet.pair_indicators import small_markers, up_mm
+from halflayer.sheet.pair_indicators import marker_half_m, up_mm
 from halflayer.sheet.sheets_round import letters_lie
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
@@ -146,10 +145,7 @@ def letters_words(
         return f"{lead}{laid}: {letters}"
     found = letters_place(order, weld, c, exposure)
     if found is not None and found.takes == "all":
-        own = ", whose own mark lies so too" * bool(
-            pair_clocks_rad(c, exposure)
-        )  # of others it is told with them
-        return f"{lead}{own}, {_at(weld, found, show, date)}: {letters}"
+        return f"{lead}, {_at(weld, found, show, date)}: {letters}"
     shot = in_lead(order, weld, c, exposure)
     number = f"; in lead {shot}"
     if found:
@@ -205,7 +201,7 @@ def _beside_indicator(
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
     off = abs(marker_sides(order, weld, c).source_m) if double else half
-    marker = SMALL_MARKER_M if small_markers(order, weld, c, exposure) else MARKER_M
+    marker = marker_half_m(order, weld, c, exposure)
     sets, ends = pair_clocks_rad(c, exposure), length / 2 - marker / radius
     if not double and (laps := lap_markers(c, sectors(c, exposure.coverage if exposure else None))):
         # Numbers stand in the middle of the laps, nearer than the ends of what is judged.

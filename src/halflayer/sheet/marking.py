@@ -15,9 +15,10 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words, wire_length_m
-from halflayer.sheet.letters_place import by_light, letters_words
+from halflayer.sheet.letters_place import letters_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import wires_words
+from halflayer.sheet.pair_marks import marks_words
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
@@ -205,8 +206,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
         )
     seen = wire(c.iqi.required)
     if own := indicators_words(order, weld, c, exposure, show):
-        # Where all letters are in lead their row says where it lies.
-        mark = "; own mark past them, else its number in the log" * by_light(order, weld, c, exposure)
+        mark = marks_words(order, weld, c, exposure)
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images, wires round the pipe (double images may: 6.7; m; two "
@@ -228,7 +228,8 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     letter = ""
     if "film side" in c.iqi.position:
         clause_of_f = "T-277.1(b)" if code.startswith("ASME") else "6.7"
-        letter = f", lead F {letter_f_words(order, weld, c, exposure, show)} ({clause_of_f}; m){compared(c.technique, code)}"
+        lies = letter_f_words(order, weld, c, exposure, show)
+        letter = f", lead F {lies} ({clause_of_f}; m){compared(c.technique, code)}"
     more = _at_clocks(c, weld, exposure, show) or further_words(c.iqi) or second_words(c, exposure, show)
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "

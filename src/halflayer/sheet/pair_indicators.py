@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
-    SMALL_MARKER_M,
     EndMarker,
     MarkerSides,
     beside,
@@ -27,6 +26,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import judged_ends
 from halflayer.sheet.naming import side_words
 from halflayer.technique.choose import rules_for
+from halflayer.technique.geometry import Vec3
 from halflayer.technique.result import Candidate
 
 
@@ -69,13 +69,13 @@ def wires_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | Non
 
 def small_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
     """How large end markers may be where the beam leaves room for small ones only; empty elsewhere."""
-    size = show.drawn(2 * SMALL_MARKER_M)
-    return f", {size} or less" * small_markers(order, weld, c, exposure)
+    half = marker_half_m(order, weld, c, exposure)
+    return f", {show.drawn(2 * half)} or less" * (half < MARKER_M)
 
 
-def small_markers(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> bool:
-    """Whether the beam leaves room for small end markers only."""
-    return any(m.half_m < MARKER_M for m in _at_sets(order, weld, c, exposure)[1])
+def marker_half_m(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> float:
+    """Half the size of the end markers [m], less than usual where the beam leaves room for small ones only."""
+    return min([MARKER_M, *(m.half_m for m in _at_sets(order, weld, c, exposure)[1])])
 
 
 def _at_sets(
@@ -112,6 +112,30 @@ def end_marker_words(
             ]
             texts += [f"{wall} {'; '.join(each)}"] * bool(each)
     return ["; ".join(texts) for texts in told if texts]
+
+
+def end_marker_boxes(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None
+) -> list[tuple[Vec3, ...]]:
+    """Points on the pipe about every end marker of exposure 1's double image, as `end_marker_words` places them."""
+    sides, found = marker_sides(order, weld, c), _at_sets(order, weld, c, exposure)[1]
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    half = marker_half_m(order, weld, c, exposure)
+    boxes = []
+    for wall in ("source-side wall", "film-side wall"):
+        own = wall == "source-side wall"
+        for end in judged_ends(c, exposure, wall):
+            at = next((m for m in found if _same(m.end_rad if own else math.pi - m.end_rad, end)), None)
+            plain = sides.source_m if own else sides.film_m
+            x = plain if at is None else at.at_m if own else at.film_m
+            boxes.append(
+                tuple(
+                    p
+                    for along in (x, x + math.copysign(2 * half, x))
+                    for p in wire_points(weld, x_m=head * along, from_source_rad=end, length_m=2 * half)
+                )
+            )
+    return boxes
 
 
 def single_marker_words(order: Order, weld: Weld, c: Candidate, ends_rad: Sequence[float], show: Show) -> str:
