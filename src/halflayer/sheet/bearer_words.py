@@ -230,7 +230,8 @@ def _props(
         return [
             first,
             f"Both stand under the sleeve. While films are tied on and the sleeve is {put_on} the spool hangs level, "
-            f"{_hung_at(weld, show)}, from a hoist that then sets it down on both: hoist, slings and bar for "
+            f"{_hung_at(weld, show)}, from a hoist that then sets it down on both, wound until its axis is "
+            f"{show.drawn(weld.height_m)} above the floor: hoist, slings and bar for "
             f"{_kg(b.load_kg, show)}; bar out before IQIs and spider go in, where it went; off in the other order.",
         ]
     if b.under_sleeve:
@@ -264,7 +265,9 @@ def _hung_at(weld: Weld, show: Show) -> str:
 
 def _heights(bare_m: float, end_m: float, show: Show, *, lifted: bool) -> str:
     """A saddle's height over the floor: on the bare pipe at the start, under the sleeve at the end."""
-    if lifted or abs(bare_m - end_m) < 0.0005:
+    if lifted:  # what lies between saddle and pipe gives: the axis is what is set
+        return f"top about {show.drawn(end_m)} above the floor"
+    if abs(bare_m - end_m) < 0.0005:
         return f"top {show.drawn(end_m)} above the floor"
     return f"top {show.drawn(bare_m)} above the floor at the start, {show.drawn(end_m)} at the end"
 

@@ -13,6 +13,7 @@ from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.two_films import change_of, loading_of
 from halflayer.order.digital import DigitalDetector
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
@@ -157,7 +158,8 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        stands = f", clamp, legs, head standing{laid_off(w)}" if w.budget and w.budget.wait_s else ""
+        standing = "clamp, legs, head standing" if c.arrangement in ON_A_STAND else "set-up standing"
+        stands = f", {standing}{laid_off(w)}" if w.budget and w.budget.wait_s else ""
         read = f"read exposure {at_first} before {before}{stands}{known}; {_wait(order, w, show)}"
         return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)

@@ -29,7 +29,12 @@ class Turn:
 
 
 def empty_first(order: Order, w: WeldPlan) -> bool:
-    """Whether a holder lies empty in the film's place while a weld is surveyed, as its settings say."""
+    """Whether a holder more lies empty in the film's place while a weld is surveyed, as its settings say.
+
+    Of several round the pipe the same ones lie empty first and are loaded after it.
+    """
+    if w.chosen is not None and sheets_for(order, order.weld(w.weld), w.chosen) > 1:
+        return False
     survey = w.exposure.first_survey if w.exposure else None
     opened = bool(w.exposure and w.shielding and openings(order, w.exposure, w.shielding.items))
     return opened or (survey is not None and not survey.in_first)
@@ -131,7 +136,8 @@ def _anew(plan: Plan, order: Order, reader: str) -> str:
     if after := [f"{x.weld} {x.after}" for x in found if x.after]:
         told.append(f"{', '.join(after)} by {reader} while the first film develops")
     if before := [f"{x.weld} {x.before}" for x in found if x.before]:
-        who = "a sentry beside setting up" if ropers(order) else "nobody free"
+        free = ropers(order)  # the last: the first ones are needed at more ropes
+        who = f"{free[-1]} (sentry; rope up, beside setting up)" if free else "nobody free"
         told.append(f"{', '.join(before)} before the first shot by {who}")
     told += [f"{x.weld} wants {x.at_once} more than are owned" for x in found if x.at_once]
     short = untimed_s(plan, order)

@@ -127,6 +127,18 @@ def in_holders(order: Order, plan: Plan) -> dict[str, Holders]:
     return found
 
 
+def pairs_loaded(order: Order, plan: Plan) -> int:
+    """Holders that are loaded with two films at one time: as many as there are rear films' screens for them."""
+    pairs: dict[str, int] = {}
+    for w in ready(plan):
+        second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
+        if second and w.chosen:
+            n = sheets_for(order, order.weld(w.weld), w.chosen) * len(w.chosen.shots)
+            pairs[second.detector] = pairs.get(second.detector, 0) + n
+    held = in_holders(order, plan)
+    return sum(min(n, held[name].pieces) for name, n in pairs.items())
+
+
 def screen_loads(order: Order, plan: Plan) -> list[Load]:
     """Screens and backing lead of the sheets of a round of shots, by area, thickness and density of their metal."""
     loads = []

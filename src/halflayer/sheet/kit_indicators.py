@@ -12,7 +12,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import wire_length_m
-from halflayer.sheet.kit_beside import other
+from halflayer.sheet.kit_beside import other, pairs_loaded
 from halflayer.sheet.lap_markers import numbers_of, numbers_words
 from halflayer.sheet.letters_place import by_light, letters_place
 from halflayer.sheet.pair_indicators import small_words
@@ -88,7 +88,10 @@ def indicators_short(order: Order, plan: Plan) -> list[str]:
 
 
 def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
-    """Lead letters and markers that lie at one time: B on every loaded holder, a rear film's in it, F, ends."""
+    """Lead letters and markers that lie at one time: B on every holder of a round, F, ends; a rear film's in it.
+
+    The last lies between two films, so in every holder that is loaded with two before the shift; the others are moved.
+    """
     welds = [w for w in _here(plan) if w.chosen]
     counts = []
     for w in welds:
@@ -97,17 +100,16 @@ def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
         film_side = c.iqi is not None and "film side" in c.iqi.position
         # A round of shots is laid with holders that were loaded before it, each with its own letters.
         holders = sheets_for(order, order.weld(w.weld), c) * len(c.shots)
-        pair = bool(w.exposure and w.exposure.shots and w.exposure.shots[0].second)
         counts.append(
             (
                 holders,
                 c.iqi.pieces if c.iqi and film_side else 0,
-                holders if pair else 0,
                 end_markers(c, sectors(c, w.exposure.coverage if w.exposure else None)),
             )
         )
     most = [sum(sorted(of, reverse=True)[: order.shift.teams]) for of in zip(*counts, strict=True)]
-    b, f, rear, ends = most or [0, 0, 0, 0]
+    b, f, ends = most or [0, 0, 0]
+    rear = pairs_loaded(order, plan)
     each = [f"{n} {name}" for n, name in ((b, "B"), (f, "F"), (rear, REAR)) if n]
     small: dict[str, list[str]] = {}
     high: dict[str, list[str]] = {}

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from halflayer.exposure.budget import counted_in, sheets_for
-from halflayer.order.equipment import Head
+from halflayer.order.equipment import Head, Shroud
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.scene.pipework import outside_radius
 from halflayer.sheet import alarm_posts
 from halflayer.sheet.bearer_words import bearer_loads, bearer_rows, bearer_short
 from halflayer.sheet.figures import Show
@@ -20,6 +21,7 @@ from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, let
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.marking import is_stainless
 from halflayer.sheet.naming import in_runs
+from halflayer.shielding.kit import shroud_kind
 from halflayer.shielding.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import makes
@@ -264,6 +266,16 @@ def _legs_note(order: Order, legs: str) -> str:
     return f"hole by the weld's sheet, cross bar for the head{long}"
 
 
+def _cut_outs(order: Order, plan: Plan, shroud: Shroud) -> str:
+    """How wide its cut-outs are over the pipes of its welds, with what stays open all round."""
+    show, wide = Show(order.units), dict[str, list[str]]()
+    for w in in_shift(plan):
+        if w.chosen is not None and w.chosen.shroud == shroud.id:
+            across = 2 * (outside_radius(order.weld(w.weld)) + shroud.slot_gap_m)
+            wide.setdefault(show.drawn(across, exact=True), []).append(w.weld)
+    return ", cut-outs " + ", ".join(f"{size} wide ({', '.join(of)})" for size, of in wide.items())
+
+
 def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[str, str]]:
     """Loads, the weld (or welds) that need most of each, and notes."""
     detectors = {d.id for d in order.all_detectors}
@@ -282,6 +294,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             known = seen.get(i.id)
             seen[i.id] = (i.what, max(each, known[1]) if known else each)
             notes[i.id] = _legs_note(order, i.id) if i.what == "legs" else i.note
+            if (shroud := shroud_kind(order, i.id)) is not None:
+                notes[i.id] += _cut_outs(order, plan, shroud)
     for name in needs.keys() & heads.keys():
         what, each = seen[name]
         seen[name], notes[name] = (_head_name(heads[name]), each), _head_note(plan, name)

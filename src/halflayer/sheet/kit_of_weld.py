@@ -7,6 +7,7 @@ from dataclasses import replace
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_beside import NOT_KNOWN
 from halflayer.sheet.kit_indicators import WIRES, marked_with
 from halflayer.sheet.kit_list import kit_list
 from halflayer.sheet.tube_rows import source_tube
@@ -48,7 +49,15 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     bring = [t.removesuffix(BRING) for t in told if t.endswith(BRING)]
     have = [t for t in told if not t.endswith(BRING)]
-    parts = [", ".join(have), *[f"bring {', '.join(bring)}"] * bool(bring), f"{mass} of known mass"]
+    # What the order's list names once for all is in the mass too; how many beacons a weld takes is told here only.
+    all_in = [
+        r for r in rows if r["most"] in FOR_ALL and r["mass"] != NOT_KNOWN and r["pieces"] not in ("0", "")
+    ]
+    own = ", ".join(
+        f"{r['pieces']} {r['id']}" if r["pieces"] not in ("1", "1 set") else r["id"] for r in all_in
+    )
+    known = f"{mass} of known mass" + (f" with {own}" if own else "")
+    parts = [", ".join(have), *[f"bring {', '.join(bring)}"] * bool(bring), known]
     return "; ".join(p for p in parts if p) if told else ""
 
 

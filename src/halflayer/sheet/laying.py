@@ -89,7 +89,8 @@ def laying(
     measures = _measures(hood, laid, blanket)
     steps = lay_steps(order, weld, chosen, shielding, built, blanket, hood_m=measures, show=show)
     if exposure is not None and openings(order, exposure, shielding.items):
-        steps[0] = f"{empty_until(order, chosen.detector)} {steps[0]}"
+        each_shot = exposure.read_again is not None
+        steps[0] = f"{empty_until(order, chosen.detector, each_shot=each_shot)} {steps[0]}"
     if built.wrap.lay is not None:
         head = by_id(order.heads, chosen.head)
         far = math.hypot(chosen.geometry.axial_offset_m, chosen.geometry.standoff_m + weld.pipe.od / 2)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from itertools import accumulate, combinations, permutations
 from typing import Literal
@@ -49,19 +49,33 @@ def in_lines(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
 
 @lru_cache(maxsize=256)
 def at_hyphens(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
-    """The same without room between words, on lines that end with a word or its hyphen, the longest the shortest.
-
-    Words behind the first two change places where that makes the longest line shorter or leaves more of them whole.
+    """The same as `in_turn` on lines that end with a word or its hyphen, the longest the shortest.
 
     >>> at_hyphens(("W3", "→1", "RC", "TM-0147", "131126", "SSS"), 4)
     ('W3→1RC', '131126', 'SSSTM-', '0147')
     """
+    return _closest(words, lines, _parts)
+
+
+@lru_cache(maxsize=256)
+def in_turn(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
+    """Whole words without room between them, the longest line the shortest.
+
+    Words behind the first two change places where that makes the longest line shorter or leaves more of them whole.
+
+    >>> in_turn(("W3", "→1", "RC", "TM-0147", "131126", "SSS"), 4)
+    ('W3→1RC', 'TM-0147', '131126', 'SSS')
+    """
+    return _closest(words, lines, lambda word: (word,))
+
+
+def _closest(words: tuple[str, ...], lines: int, parted: Callable[[str], tuple[str, ...]]) -> tuple[str, ...]:
     best: tuple[tuple[int, int], tuple[str, ...]] | None = None
     for rest in permutations(words[2:]):
         # Each piece with whether a word ends with it.
         pieces = [
             (part, k == len(parts) - 1)
-            for parts in (_parts(w) for w in (*words[:2], *rest))
+            for parts in (parted(w) for w in (*words[:2], *rest))
             for k, part in enumerate(parts)
         ]
         for cuts in combinations(range(1, len(pieces)), min(lines, len(pieces)) - 1):

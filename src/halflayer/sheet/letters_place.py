@@ -30,6 +30,7 @@ from halflayer.sheet.letters_lines import (
     at_hyphens,
     chopped,
     in_lines,
+    in_turn,
     room_m,
     said,
     words_of,
@@ -86,7 +87,12 @@ def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
         wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
         places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
     # Whole words before letters cut anywhere; the smallest only where neither place takes another.
-    ways: tuple[Callable[[tuple[str, ...], int], tuple[str, ...]], ...] = (in_lines, at_hyphens, chopped)
+    ways: tuple[Callable[[tuple[str, ...], int], tuple[str, ...]], ...] = (
+        in_lines,
+        in_turn,
+        at_hyphens,
+        chopped,
+    )
     for takes, broken in product(get_args(Takes), ways):
         words = words_of(order, weld, takes, len(c.shots))
         for heights in (HEIGHTS_M[:-1], HEIGHTS_M[-1:]):

@@ -14,6 +14,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.held_words import mirrored
 from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words, wire_length_m
 from halflayer.sheet.letters_place import letters_words
 from halflayer.sheet.naming import count
@@ -71,7 +72,7 @@ def marking_plan(
                 date=f"{order.shift.starts:%d%m%y}" if this_shift else "",
             ),
         ),
-        ("datum", datum(weld, show)),
+        ("datum", datum(weld, show) + _from_an_end(weld, c)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
         (
             "B",
@@ -156,6 +157,12 @@ def datum(weld: Weld, show: Show) -> str:
         f"0 at the top, clockwise looking along +x (plan direction {heading}, anticlockwise from site x); "
         f"{_marked_on(weld)}"
     )
+
+
+def _from_an_end(weld: Weld, c: Candidate) -> str:
+    """Which way the numbers run for whoever puts a film in from an end; empty where they run as said or none is."""
+    end = mirrored(weld) if c.arrangement == "outside" else ""
+    return f"; seen into the {end} end, for the film, anticlockwise" if end else ""
 
 
 def _marked_on(weld: Weld) -> str:

@@ -13,9 +13,10 @@ SIDE = {
     "right": "along it right of the weld",
     "sides": "on either side of the pipe",
 }
+UPRIGHT = {"left": "along the pipe below the weld", "right": "along it above the weld"}  # of a vertical pipe
 
 
-def held(r: RuleVerdict, show: Show) -> str:
+def held(r: RuleVerdict, show: Show, *, upright: bool = False) -> str:
     """A rule that holds by its name; the room round the weld with what is needed, which those who set up ask for."""
     if r.rule != ROOM:
         return r.rule
@@ -23,8 +24,9 @@ def held(r: RuleVerdict, show: Show) -> str:
     clocks, _, sides = needed.partition(": ")
     bare = re.sub(r" \([^)]*\)", "", r.required).removeprefix("free: ").split(", ")
     free = dict(one.split(" ", 1) for one in bare if " " in one)
+    names = SIDE | (UPRIGHT if upright else {})
     told = [
-        f"{SIDE.get(side, f'{side} the pipe')} {asked}{f' of {free[side]} free' if side in free else ''}"
+        f"{names.get(side, f'{side} the pipe')} {asked}{f' of {free[side]} free' if side in free else ''}"
         for side, _, asked in (one.partition(" ") for one in sides.split(", "))
         if asked
     ]

@@ -217,7 +217,11 @@ def back_page(
     out: dict[str, Any] = {
         "rules": rule_rows(listed, code, show, w.exposure, unsigned),
         "inspection": inspection_rows(order, weld, w, show),
-        "fine": ", ".join(filter(None, [*(held(r, show) for r in fine), show.converted(laid)])),
+        "fine": ", ".join(
+            filter(
+                None, [*(held(r, show, upright=weld.runs == "vertical") for r in fine), show.converted(laid)]
+            )
+        ),
         "not_asked": "; ".join(
             f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}"
             for r in not_asked

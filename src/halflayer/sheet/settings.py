@@ -118,7 +118,8 @@ def settings(
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
     if opened:
-        first = empty_first(order, chosen.detector, rows.index(film) + 1)
+        sheets = sheets_for(order, weld, chosen)
+        first = empty_first(order, chosen.detector, rows.index(film) + 1, sheets=sheets)
         shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
     timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of, first=shot)
     return numbered([*rows, timed])
@@ -241,7 +242,10 @@ def _film(
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
         spread = show.converted(spread_by(order))
         how = spread or "spread by a rod that fits it (bring, try first)"
-        note += put_in(weld, show, how=how, turned=True) or (f"; {spread}" if spread else "")
+        first = c.shots[0].source_clock_rad if c.shots else 0.0
+        note += put_in(weld, show, how=how, at_a_clock=first, turned=True) or (
+            f"; {spread}" if spread else ""
+        )
     else:
         # In working order: what bears a flat film lies behind it before both are tied.
         if c.arrangement in FLAT_FILM:

@@ -49,9 +49,7 @@ def stand_rows(
         tube = next(
             (g.id for g in order.kit.gear if g.kind == "source tube" and c.head in g.heads), "its tube"
         )
-        way_in = put_in(
-            weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod", at_a_clock=False
-        )
+        way_in = put_in(weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod")
         home = f" (chalked on {tube} too, flush with the end: home)" * bool(way_in)
         text = f"centred in the bore at the weld plane{way_in}{home}; all hands out before the source"
         return [row("Spider", c.head, text)]

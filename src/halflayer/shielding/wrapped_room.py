@@ -20,6 +20,7 @@ SIDE = {
     "above": "above the pipe",
     "below": "below the pipe",
 }
+UPRIGHT = {"left": "below the weld", "right": "above the weld"}  # of a vertical pipe
 
 
 def needed(
@@ -46,7 +47,7 @@ def words(order: Order, weld: Weld, candidate: Candidate | None, shielding: Shie
     if not free:
         return ""
     told = [
-        f"{SIDE[side]} {mm(_up_m(max(need[side][0], 0.0)))} ({need[side][1]}) of {mm(has[0])}"
+        f"{_side(weld, side)} {mm(_up_m(max(need[side][0], 0.0)))} ({need[side][1]}) of {mm(has[0])}"
         for side, has in free.items()
     ]
     band = weld.clearances.sides_height_m
@@ -66,7 +67,7 @@ def findings(order: Order, weld: Weld, candidate: Candidate, shielding: Shieldin
     """
     need = needed(order, weld, candidate, shielding)
     lacks = [
-        f"{SIDE[side]} {mm(_up_m(need[side][0]))} for the {need[side][1]}, {mm(has[0])} free"
+        f"{_side(weld, side)} {mm(_up_m(need[side][0]))} for the {need[side][1]}, {mm(has[0])} free"
         for side, has in room.free_room(weld).items()
         if has is not None and side in need and need[side][0] > has[0] + 1e-6
     ]
@@ -79,6 +80,10 @@ def findings(order: Order, weld: Weld, candidate: Candidate, shielding: Shieldin
             source="geometry, clearances of the order",
         ),
     )
+
+
+def _side(weld: Weld, side: str) -> str:
+    return (UPRIGHT if weld.runs == "vertical" else SIDE).get(side, SIDE[side])
 
 
 def _up_m(length_m: float) -> float:
