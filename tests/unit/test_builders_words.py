@@ -65,8 +65,8 @@ def test_a_mark_stands_on_what_does_not_turn_and_a_half_turn_names_its_way() -> 
     opened = weld.model_copy(
         update={"left": weld.left.model_copy(update={"kind": "open end", "distance_m": 0.6})}
     )
-    assert "on what does not turn and pipe end" in put_in(opened, Show(), turned=True)
-    assert "clock" not in put_in(opened, Show(), at_a_clock=False)
+    assert "on what does not turn and pipe end" in put_in(opened, Show(), at_a_clock=0.0, turned=True)
+    assert "clock" not in put_in(opened, Show())
     assert "at 180° anticlockwise" in said(("W2 →1",), half_way=True)
     assert "anticlockwise" not in said(("W2 →1",))
 

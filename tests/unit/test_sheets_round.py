@@ -9,7 +9,8 @@ from halflayer.order.models import Order
 from halflayer.scene.film_pack import flat_surface
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marking import marking_plan
-from halflayer.sheet.pair_indicators import letters_turn_rad, rear_letter_words, single_marker_words
+from halflayer.sheet.pair_indicators import single_marker_words
+from halflayer.sheet.rear_letter import letters_turn_rad, rear_letter_words
 from halflayer.sheet.sheets_round import laps_clear, letters_clear_rad
 from order_cases import first_way
 

@@ -56,7 +56,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     own = ", ".join(
         f"{r['pieces']} {r['id']}" if r["pieces"] not in ("1", "1 set") else r["id"] for r in all_in
     )
-    known = f"{mass} of known mass" + (f" with {own}" if own else "")
+    known = f"{mass} weighed" + (f", with {own}" if own else "")
     parts = [", ".join(have), *[f"bring {', '.join(bring)}"] * bool(bring), known]
     return "; ".join(p for p in parts if p) if told else ""
 

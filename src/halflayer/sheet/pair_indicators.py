@@ -16,12 +16,9 @@ from halflayer.exposure.beside_weld import (
     markers_beside,
     pair_clocks_rad,
 )
-from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import FLAT_FILM, Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.scene.film_pack import flat_surface
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import judged_ends
 from halflayer.sheet.naming import side_words
@@ -171,49 +168,6 @@ def _place(at: EndMarker | None, own: bool, sides: MarkerSides, head: float, wel
     x = at.at_m if own else at.film_m
     dark = ", where the beam does NOT reach" * (own and not at.reached)
     return f"{side_words(weld, head * x).split()[0]}, {up_mm(x, show)}{dark}"
-
-
-def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
-    """Where a letter between two films lies, from the holder's middle; empty where the beam leaves it no place.
-
-    In line from the source with a place on the pipe at the clock of the letters, on the weld's other side: past the
-    zone judged of either wall, off the sets. Source: similar triangles, as of the opening.
-    """
-    film = next((f for f in order.all_detectors if f.id == c.detector), None)
-    if not isinstance(film, Film) or c.arrangement not in FLAT_FILM:
-        return ""
-    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
-    x = head * (marker_sides(order, weld, c).over_m + MARKER_M)
-    turn = letters_turn_rad(c, exposure)
-    points = wire_points(weld, x_m=x, from_source_rad=turn, length_m=0.0)
-    if not is_lit(order, weld, c, points):
-        return ""
-    g, (_, y, z) = c.geometry, points[0]
-    source_z = weld.pipe.od / 2 + g.standoff_m
-    grown = (g.standoff_m + g.object_to_detector_m) / (source_z - z)
-    along = g.axial_offset_m + grown * (x - g.axial_offset_m) - flat_surface(weld, film, c).centre[0]
-    across = abs(y) * grown
-    if abs(along) + MARKER_M > min(film.sheet) / 2 or across + MARKER_M > max(film.sheet) / 2:
-        return ""
-    way = side_words(weld, along).replace("the weld", "the holder's middle")
-    aside_rad = math.copysign(math.pi / 2, turn)
-    sides = dict.fromkeys(show.degrees((s.source_clock_rad + aside_rad) % math.tau) for s in c.shots)
-    aside = show.drawn(round(across, 3))
-    by = " by exposure" * (len(sides) > 1)
-    return (
-        f"{show.drawn(round(abs(along), 3))} {way} and {aside} towards clock {', '.join(sides)}{by}, that corner "
-        "chalked on the holder's back"
-    )
-
-
-def letters_turn_rad(c: Candidate, exposure: Exposure | None) -> float:
-    """Clock of the letters from the middle of what exposure 1 judges [rad]: half-way to an end, away from the sets."""
-    found = [
-        s for s in sectors(c, exposure.coverage if exposure else None) if s.exposure == 1 and not s.whole
-    ]
-    sets = pair_clocks_rad(c, exposure)
-    quarter = min((s.length_rad for s in found), default=0.0) / 4
-    return -quarter if not sets or sets[0] >= 0.0 else quarter
 
 
 def up_mm(x_m: float, show: Show) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from halflayer.exposure.beam_room import is_lit, wire_points
@@ -53,10 +54,8 @@ def mark_ends(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None)
         return []
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     radius = weld.pipe.od / 2
-    wide = (len(wire_set(c.iqi.required, c.iqi.designation)) - 1) * WIRE_PITCH_M
-    others = [_image(order, weld, c, b) for b in end_marker_boxes(order, weld, c, exposure)]
-    if (letters := _letters(order, weld, c, exposure)) is not None:
-        others.append(letters)
+    wide = _wide_m(c)
+    others = laid_images(order, weld, c, exposure)[:-2]  # wires of its own clock end where it begins
     ends = []
     for one, clock in zip(beside(weld, c), clocks, strict=False):
         middle = head * (one.from_m + (wide / 2 if one.from_m > 0.0 else -wide / 2))
@@ -73,7 +72,7 @@ def mark_ends(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None)
                 is_lit(order, weld, c, tuple(points))
                 and falls_on_film(order, weld, c, points)
                 and off_judged(order, weld, c, exposure, points)
-                and not any(_over(mine, b) for b in others)
+                and all(apart(mine, b) for b in others)
             ):
                 fits = name
                 break
@@ -108,7 +107,28 @@ def _image(order: Order, weld: Weld, c: Candidate, points: Iterable[Vec3]) -> Bo
     return min(along), max(along), min(across), max(across)
 
 
-def _over(a: Box | None, b: Box | None) -> bool:
+def apart(a: Box | None, b: Box | None) -> bool:
+    """Whether two images have no place of the film in common; True where one is not known."""
     if a is None or b is None:
-        return False
-    return a[0] < b[1] and b[0] < a[1] and a[2] < b[3] and b[2] < a[3]
+        return True
+    return a[1] <= b[0] or b[1] <= a[0] or a[3] <= b[2] or b[3] <= a[2]
+
+
+def laid_images(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Box | None]:
+    """The images of all that lies in lead on the pipe in exposure 1: end markers, letters, both sets' wires."""
+    clocks, length = pair_clocks_rad(c, exposure), wire_length_m(order, weld, c, exposure) or 0.0
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    sets = []
+    for one, clock in zip(beside(weld, c), clocks, strict=False):
+        ends = one.from_m, one.from_m + math.copysign(_wide_m(c), one.from_m)
+        points = [
+            p for x in ends for p in wire_points(weld, x_m=head * x, from_source_rad=clock, length_m=length)
+        ]
+        sets.append(_image(order, weld, c, points))
+    markers = [_image(order, weld, c, b) for b in end_marker_boxes(order, weld, c, exposure)]
+    return [*markers, _letters(order, weld, c, exposure), *sets]
+
+
+def _wide_m(c: Candidate) -> float:
+    """From the first to the last wire of a set [m]."""
+    return (len(wire_set(c.iqi.required, c.iqi.designation)) - 1) * WIRE_PITCH_M if c.iqi else 0.0

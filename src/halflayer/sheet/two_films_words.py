@@ -10,7 +10,8 @@ from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
-from halflayer.sheet.pair_indicators import laid_words, rear_letter_words
+from halflayer.sheet.pair_indicators import laid_words
+from halflayer.sheet.rear_letter import rear_letter_words
 from halflayer.sheet.shift_clock import minutes_up
 from halflayer.technique.result import Candidate, Shot
 

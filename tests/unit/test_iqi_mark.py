@@ -1,0 +1,127 @@
+"""An indicator's own mark, end markers and the rear film's letter have images of their own on a film.
+
+By rays drawn here, another road than the code's. No outside source.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import replace
+
+import pytest
+
+import plan_factory
+from halflayer.exposure.beside_weld import markers_beside
+from halflayer.order.models import Order
+from halflayer.sheet.figures import Show
+from halflayer.sheet.held_words import mirrored, put_in
+from halflayer.sheet.iqi_mark import Mark, mark_across, mark_words
+from halflayer.sheet.iqi_wires import across_words, far_end_m, wire_length_m
+from halflayer.sheet.kit_beside import in_holders, pairs_loaded
+from halflayer.sheet.letters_lines import in_turn
+from halflayer.sheet.letters_place import letters_place
+from halflayer.sheet.pair_marks import apart
+from halflayer.technique.choose import rules_for
+from order_cases import first_way
+
+
+def test_the_mark_of_a_set_across_an_ellipse_falls_on_no_zone_judged(example: Order) -> None:
+    """150 ellipses: the mark on the source-side wall, 5 mm past the wires, thrown by a ray past the far wall's zone."""
+    draw, c = random.Random(7), first_way(example, "W2")
+    lies: set[float] = set()
+    for _ in range(150):
+        od, cap = draw.uniform(0.02, 0.1), draw.uniform(0.004, 0.016)
+        weld = example.weld("W2")
+        weld = weld.model_copy(
+            update={
+                "pipe": weld.pipe.model_copy(update={"outer_diameter_m": od}),
+                "cap": weld.cap.model_copy(update={"width_m": cap}),
+            }
+        )
+        off, up, gap = draw.uniform(-0.15, 0.15), draw.uniform(0.08, 0.4), draw.uniform(0.0, 0.03)
+        g = replace(c.geometry, axial_offset_m=off, standoff_m=up, object_to_detector_m=od + gap)
+        way = replace(c, geometry=g)
+        length = wire_length_m(example, weld, way, None)
+        assert length is not None
+        from_m = far_end_m(example, weld, way, length)
+        mark = mark_across(example, weld, way, None, from_m)
+        assert mark.clear  # one side of a weld always is
+        lies.add(mark.side * math.copysign(1.0, off))
+        half = rules_for(example, weld).evaluated_half_width(weld_width_m=cap).value
+        for x in (mark.side * from_m, mark.side * (from_m + 0.005)):
+            # On to the far wall at the source's clock, od farther from the source.
+            assert abs(off + (x - off) * (up + od) / up) >= half - 1e-9
+    assert lies == {1.0, -1.0}  # towards the head where that is clear, else away
+
+
+def test_w2_s_mark_lies_on_the_side_where_the_film_shows_it_and_letters_on_the_other(example: Order) -> None:
+    weld, c = example.weld("W2"), first_way(example, "W2")
+    words = across_words(example, weld, c, None, Show(), why="")
+    assert "10 mm of metal left of it" in words and "own mark past them (m)" in words
+    found = letters_place(example, weld, c, None)
+    assert found is not None and found.at_m > 0.0
+
+
+def test_a_mark_that_has_no_place_is_told() -> None:
+    assert mark_words(Mark(1.0, True, True)) == "own mark past them"
+    assert "number in the log" in mark_words(Mark(1.0, True, False))
+    assert "taken off" in mark_words(Mark(1.0, False, True))
+
+
+@pytest.mark.parametrize("end", [20, 35, 50])
+def test_end_markers_at_a_set_are_apart_along_the_film_at_their_own_heights(example: Order, end: int) -> None:
+    weld, c = example.weld("W4"), first_way(example, "W4")
+    g, r, at = c.geometry, weld.pipe.od / 2, math.radians(end)
+    _, (m,) = markers_beside(example, weld, c, [at, 0.0], [at])
+
+    def on_film(x: float, z: float) -> float:
+        off = abs(g.axial_offset_m)
+        return off + (x - off) * g.source_to_detector_m / (r + g.standoff_m - z)
+
+    near, far = r * math.cos(at), -r * math.cos(at)
+    a = on_film(m.at_m, near), on_film(m.at_m + 2 * m.half_m, near)
+    b = on_film(m.film_m, far), on_film(m.film_m + 2 * m.half_m, far)
+    assert a[1] <= b[0] + 1e-9 or b[1] <= a[0] + 1e-9
+
+
+def test_images_are_apart_along_or_across() -> None:
+    assert apart((0.0, 1.0, 0.0, 1.0), (1.0, 2.0, 0.0, 1.0)) and apart(None, (0.0, 1.0, 0.0, 1.0))
+    assert not apart((0.0, 1.0, 0.0, 1.0), (0.9, 2.0, 0.5, 3.0))
+
+
+def test_an_order_s_number_stays_whole_where_a_stamp_on_its_own_line_leaves_room() -> None:
+    lines = in_turn(("W3", "→1", "RC", "TM-0147", "131126", "SSS"), 4)
+    assert "TM-0147" in lines and max(map(len, lines)) == 7 and lines[0].startswith("W3→1")
+
+
+@pytest.mark.parametrize(
+    ("kind", "side", "runs", "told"),
+    [
+        ("right", 30.0, "horizontal", "clocks run anticlockwise: 30° is left of the top"),
+        ("right", 300.0, "horizontal", "300° is right of the top"),
+        ("right", 30.0, "vertical", "upper end (clocks run anticlockwise; rod out again)"),
+        ("left", 30.0, "horizontal", "left end (rod out again)"),
+    ],
+)
+def test_whoever_looks_in_from_the_far_end_is_told_that_clocks_are_mirrored(
+    example: Order, kind: str, side: float, runs: str, told: str
+) -> None:
+    """Clocks are those seen along +x; seen the other way what lies clockwise of the top lies to the left."""
+    weld = example.weld("W11")
+    ends = {
+        k: getattr(weld, k).model_copy(update={"kind": "open end" if k == kind else "pipe"})
+        for k in ("left", "right")
+    }
+    weld = weld.model_copy(update={**ends, "runs": runs})
+    words = put_in(weld, Show(), at_a_clock=math.radians(side))
+    assert told in words
+    assert bool(mirrored(weld)) is (kind == "right") is ("anticlockwise" in words)
+
+
+def test_as_many_z_as_pairs_are_loaded_at_one_time() -> None:
+    """Z lies between the two films: one in every holder that is loaded with two, of all welds that are not loaded anew."""
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    held = sum(h.pieces for h in in_holders(order, plan).values() if h.second)
+    assert pairs_loaded(order, plan) == held
