@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.kit_beside import NOT_KNOWN
 from halflayer.sheet.kit_indicators import WIRES, marked_with
-from halflayer.sheet.kit_list import kit_list
+from halflayer.sheet.kit_list import kit_list, weighed
 from halflayer.sheet.tube_rows import source_tube
 from halflayer.shielding.travelling import travels
 
 FOR_ALL = ("the shift", "each exposure")  # what the order's list names once for all welds
+BEACON = "beacon"  # of these a weld takes its own number
 
 BRING = " (bring)"  # what the order's kit lacks, told together after the rest
 
@@ -23,11 +24,11 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     if w.status != "ready" or w.chosen is None:
         return ""
     alone = replace(plan, welds=(w,), schedule=None)
-    rows, mass = kit_list(order, alone, show)
+    rows, _ = kit_list(order, alone, show)
     mine = [
         r
         for r in rows
-        if r["most"] not in FOR_ALL
+        if (r["most"] not in FOR_ALL or r["what"] == BEACON)
         and r["pieces"] not in ("0", "")
         and (r["id"] not in ("", "–") or "bring" in r["note"])
     ]
@@ -49,14 +50,9 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     bring = [t.removesuffix(BRING) for t in told if t.endswith(BRING)]
     have = [t for t in told if not t.endswith(BRING)]
-    # What the order's list names once for all is in the mass too; how many beacons a weld takes is told here only.
-    all_in = [
-        r for r in rows if r["most"] in FOR_ALL and r["mass"] != NOT_KNOWN and r["pieces"] not in ("0", "")
-    ]
-    own = ", ".join(
-        f"{r['pieces']} {r['id']}" if r["pieces"] not in ("1", "1 set") else r["id"] for r in all_in
-    )
-    known = f"{mass} weighed" + (f", with {own}" if own else "")
+    left_out = {r["id"] for r in rows if r["most"] in FOR_ALL and r["what"] != BEACON}
+    every = math.fsum(x.pieces * x.each_kg for x in weighed(order, alone) if x.id not in left_out)
+    known = f"{show.up(every, 'mass', digits=3)} weighed"
     parts = [", ".join(have), *[f"bring {', '.join(bring)}"] * bool(bring), known]
     return "; ".join(p for p in parts if p) if told else ""
 
