@@ -56,7 +56,10 @@ def test_holders_are_loaded_anew_where_those_still_loaded_do_not_suffice() -> No
     assert turns(plan, an_order(5)) == [Turn("W-03", "FH", 1, 3)]
     assert turns(plan, an_order(3)) == [Turn("W-02", "FH", 0, 2), Turn("W-03", "FH", 1, 3, 1)]
     told = words(plan, an_order(5))
-    assert "W-03 1 before the first shot by a sentry" in told and "not in the order, not counted" in told
+    assert (
+        "W-03 1 before the first shot by P. Adeyemi (sentry;" in told
+        and "not in the order, not counted" in told
+    )
 
 
 def test_loading_that_nobody_is_free_for_is_told_and_in_no_time() -> None:

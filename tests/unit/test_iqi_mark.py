@@ -13,14 +13,17 @@ import pytest
 
 import plan_factory
 from halflayer.exposure.beside_weld import markers_beside
+from halflayer.exposure.result import SecondFilm
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
 from halflayer.sheet.held_words import mirrored, put_in
 from halflayer.sheet.iqi_mark import Mark, mark_across, mark_words
 from halflayer.sheet.iqi_wires import across_words, far_end_m, wire_length_m
 from halflayer.sheet.kit_beside import in_holders, pairs_loaded
+from halflayer.sheet.kit_indicators import letters_row
 from halflayer.sheet.letters_lines import in_turn
 from halflayer.sheet.letters_place import letters_place
+from halflayer.sheet.pair_indicators import laid_words
 from halflayer.sheet.pair_marks import apart
 from halflayer.technique.choose import rules_for
 from order_cases import first_way
@@ -120,8 +123,36 @@ def test_whoever_looks_in_from_the_far_end_is_told_that_clocks_are_mirrored(
 
 
 def test_as_many_z_as_pairs_are_loaded_at_one_time() -> None:
-    """Z lies between the two films: one in every holder that is loaded with two, of all welds that are not loaded anew."""
+    """Z lies between the two films: one in every holder that is loaded with two, of all welds, not of one round."""
     plan = plan_factory.plan()
     order = Order.from_json(plan.order)
-    held = sum(h.pieces for h in in_holders(order, plan).values() if h.second)
-    assert pairs_loaded(order, plan) == held
+    welds, shots = [], 0
+    for w in plan.welds:
+        if w.status == "ready" and w.chosen is not None and w.exposure is not None:
+            density = w.exposure.shots[0].density
+            assert density is not None
+            second = SecondFilm("SLOW", density)
+            exposed = tuple(replace(s, second=second) for s in w.exposure.shots)
+            w = replace(w, exposure=replace(w.exposure, shots=exposed))
+            shots += len(exposed)
+        welds.append(w)
+    double = replace(plan, welds=tuple(welds))
+    held = in_holders(order, double)["SLOW"].pieces
+    assert pairs_loaded(order, plan) == 0 and pairs_loaded(order, double) == held >= shots > 0
+    assert f"{pairs_loaded(order, double)} Z" in letters_row(order, double, Show())["note"]
+
+
+def test_wires_past_the_film_s_edge_are_named(example: Order) -> None:
+    """W4, seven wires 5 mm apart: the outermost of the set towards the head lie where no film is."""
+    weld, c = example.weld("W4"), first_way(example, "W4")
+    told = laid_words(example, weld, c, Show(), [("front", 0.0), ("rear", 0.0)])
+    assert all("past the film's edge" not in t or "W1" in t for t in told)
+    narrow = example.model_copy(
+        update={
+            "detectors": [
+                d.model_copy(update={"sheet": (0.03, d.sheet[1])}) if d.id == c.detector else d
+                for d in example.detectors
+            ]
+        }
+    )
+    assert all("past the film's edge" in t for t in laid_words(narrow, weld, c, Show(), [("front", 0.0)]))

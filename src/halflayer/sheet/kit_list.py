@@ -273,7 +273,8 @@ def _cut_outs(order: Order, plan: Plan, shroud: Shroud) -> str:
         if w.chosen is not None and w.chosen.shroud == shroud.id:
             across = 2 * (outside_radius(order.weld(w.weld)) + shroud.slot_gap_m)
             wide.setdefault(show.drawn(across, exact=True), []).append(w.weld)
-    return ", cut-outs " + ", ".join(f"{size} wide ({', '.join(of)})" for size, of in wide.items())
+    each = [f"{size} ({', '.join(of)})" if len(wide) > 1 else size for size, of in wide.items()]
+    return f", cut-outs {', '.join(each)}"
 
 
 def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[str, str]]:

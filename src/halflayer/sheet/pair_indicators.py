@@ -9,6 +9,7 @@ from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
     EndMarker,
+    Laid,
     MarkerSides,
     beside,
     laid_sets,
@@ -21,10 +22,12 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import judged_ends
+from halflayer.sheet.letters_on_film import image_of, surface_of
 from halflayer.sheet.naming import side_words
 from halflayer.technique.choose import rules_for
 from halflayer.technique.geometry import Vec3
 from halflayer.technique.result import Candidate
+from halflayer.technique.wire_sets import WIRE_PITCH_M, wire_set
 
 
 def laid_words(
@@ -39,7 +42,7 @@ def laid_words(
     told = []
     sets = laid_sets(order, weld, c, [clock for _, clock in laid])
     asked = c.iqi.required if c.iqi else ""
-    for one, (words, _), lies in zip(beside(weld, c), laid, sets, strict=False):
+    for one, (words, clock), lies in zip(beside(weld, c), laid, sets, strict=False):
         nearest = "thickest" if lies.turned else "finest"
         past = (
             f", {lies.dark[0]}{f' to {lies.dark[-1]}' if len(lies.dark) > 1 else ''} not" if lies.dark else ""
@@ -53,9 +56,29 @@ def laid_words(
         )
         told.append(
             f"{words}, {side_words(weld, head * one.from_m)}, {nearest} wire {show.drawn(abs(one.from_m))} from the "
-            f"weld's middle{how}"
+            f"weld's middle{how}{_past_edge(order, weld, c, one.from_m, clock, lies)}"
         )
     return told
+
+
+def _past_edge(order: Order, weld: Weld, c: Candidate, from_m: float, clock_rad: float, lies: Laid) -> str:
+    """Which wires' images the film's edge leaves out, but those that the beam does not reach; empty without any."""
+    film = surface_of(order, weld, c)
+    if film is None or c.iqi is None:
+        return ""
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    names = list(wire_set(c.iqi.required, c.iqi.designation))  # thickest first
+    source = (c.geometry.axial_offset_m, 0.0, weld.pipe.od / 2 + c.geometry.standoff_m)
+    past = []
+    for n, name in enumerate(names):
+        off = (n if lies.turned else len(names) - 1 - n) * WIRE_PITCH_M
+        x = head * (from_m + math.copysign(off, from_m))
+        points = wire_points(weld, x_m=x, from_source_rad=clock_rad, length_m=0.0)
+        image = image_of(film, source, points[1])
+        if name not in lies.dark and (image is None or abs(image[0]) > film.width_m / 2):
+            past.append(name)
+    told = f"{past[0]} to {past[-1]}" if len(past) > 2 else ", ".join(past)
+    return f", {told} past the film's edge" if past else ""
 
 
 def wires_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
