@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -15,17 +16,21 @@ import plan_factory
 from halflayer.exposure.beside_weld import markers_beside
 from halflayer.exposure.result import SecondFilm
 from halflayer.order.models import Order
+from halflayer.scene.pipework import root_width_m
 from halflayer.sheet.figures import Show
-from halflayer.sheet.held_words import mirrored, put_in
+from halflayer.sheet.held_words import empty_first, empty_until, mirrored, put_in
 from halflayer.sheet.iqi_mark import Mark, mark_across, mark_words
 from halflayer.sheet.iqi_wires import across_words, far_end_m, wire_length_m
 from halflayer.sheet.kit_beside import in_holders, pairs_loaded
 from halflayer.sheet.kit_indicators import letters_row
+from halflayer.sheet.kit_list import weighed
+from halflayer.sheet.kit_of_weld import words
 from halflayer.sheet.letters_lines import in_turn
 from halflayer.sheet.letters_place import letters_place
 from halflayer.sheet.pair_indicators import laid_words
 from halflayer.sheet.pair_marks import apart
-from halflayer.technique.choose import rules_for
+from halflayer.sheet.room_words import ROOM, held
+from halflayer.technique.choose import choose_technique, rules_for
 from order_cases import first_way
 
 
@@ -60,8 +65,8 @@ def test_the_mark_of_a_set_across_an_ellipse_falls_on_no_zone_judged(example: Or
 
 def test_w2_s_mark_lies_on_the_side_where_the_film_shows_it_and_letters_on_the_other(example: Order) -> None:
     weld, c = example.weld("W2"), first_way(example, "W2")
-    words = across_words(example, weld, c, None, Show(), why="")
-    assert "10 mm of metal left of it" in words and "own mark past them (m)" in words
+    told = across_words(example, weld, c, None, Show(), why="")
+    assert "10 mm of metal left of it" in told and "own mark past them (m)" in told
     found = letters_place(example, weld, c, None)
     assert found is not None and found.at_m > 0.0
 
@@ -117,9 +122,9 @@ def test_whoever_looks_in_from_the_far_end_is_told_that_clocks_are_mirrored(
         for k in ("left", "right")
     }
     weld = weld.model_copy(update={**ends, "runs": runs})
-    words = put_in(weld, Show(), at_a_clock=math.radians(side))
-    assert told in words
-    assert bool(mirrored(weld)) is (kind == "right") is ("anticlockwise" in words)
+    said = put_in(weld, Show(), at_a_clock=math.radians(side))
+    assert told in said
+    assert bool(mirrored(weld)) is (kind == "right") is ("anticlockwise" in said)
 
 
 def test_as_many_z_as_pairs_are_loaded_at_one_time() -> None:
@@ -156,3 +161,44 @@ def test_wires_past_the_film_s_edge_are_named(example: Order) -> None:
         }
     )
     assert all("past the film's edge" in t for t in laid_words(narrow, weld, c, Show(), [("front", 0.0)]))
+
+
+def test_a_set_in_the_bore_ends_where_what_is_judged_does(example: Order) -> None:
+    """Cap 16 mm and 10 mm of metal on each side are judged: 18 mm off the middle; the root is narrower."""
+    weld = example.weld("W10")
+    c = next(c for c in choose_technique(example, weld).admissible if c.arrangement == "bore")
+    if c.iqi is None or "source side" not in c.iqi.position:
+        c = replace(c, iqi=replace(first_way(example, "W2").iqi, position="source side"))
+    length = wire_length_m(example, weld, c, None)
+    half = rules_for(example, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    assert length is not None and far_end_m(example, weld, c, length) >= half - 1e-9
+    assert length - far_end_m(example, weld, c, length) >= root_width_m(weld) / 2  # over all of the root
+
+
+def test_what_lies_in_a_film_s_place_is_named_by_shot_and_sheet(example: Order) -> None:
+    assert empty_until(example, "C5-100x240", each_shot=True).endswith(
+        "until the reading for that shot is done."
+    )
+    assert empty_first(example, "C5-100x240", 1, sheets=5) == "first all 5 FH-1 empty, then loaded, step 1"
+    assert empty_first(example, "C5-100x240", 2) == "first FH-1 empty, then step 2"
+
+
+def test_the_room_along_an_upright_pipe_is_below_and_above_the_weld() -> None:
+    rule = SimpleNamespace(
+        rule=ROOM, reached="needed 0°: left 161 mm, right 90 mm", required="free: left 1500 mm, right 700 mm"
+    )
+    lying, upright = (held(rule, Show(), upright=u) for u in (False, True))  # type: ignore[arg-type]
+    assert "left of the weld" in lying and "below" not in lying
+    assert "below the weld 161 mm" in upright and "above the weld 90 mm" in upright and "left" not in upright
+
+
+def test_a_weld_s_kit_line_weighs_what_it_lists_with_its_beacons() -> None:
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready")
+    line = words(plan, order, w, Show())
+    alone = replace(plan, welds=(w,), schedule=None)
+    whole = math.fsum(x.pieces * x.each_kg for x in weighed(order, alone))
+    told = float(line.rsplit("; ", 1)[1].removesuffix(" kg weighed"))
+    shift = [g for g in order.kit.gear if g.kind in ("tongs", "recovery pot", "horn", "radio")]
+    assert 0.0 < told <= whole * 1.01 and not any(f" {g.id}" in line for g in shift)

@@ -125,5 +125,8 @@ def _over_m(weld: Weld, c: Candidate) -> float:
 
 
 def _reach_m(weld: Weld, c: Candidate) -> float:
-    """Half of cap or root and 10 mm of metal, up to the next millimetre, as it is laid by a rule."""
-    return math.ceil((_over_m(weld, c) / 2 + WIRE_SEEN_M) * 1e3 - 1e-6) / 1e3
+    """Half of the cap and 10 mm of metal, up to the next millimetre, as it is laid by a rule; in the bore too.
+
+    There the root is narrower, but its wires end where what is judged does, so that their mark lies past it.
+    """
+    return math.ceil((max(_over_m(weld, c), weld.cap.width_m) / 2 + WIRE_SEEN_M) * 1e3 - 1e-6) / 1e3

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 
 from halflayer.exposure.beam_room import is_lit, wire_points
-from halflayer.exposure.beside_weld import MARKER_M, beside, pair_clocks_rad
+from halflayer.exposure.beside_weld import MARKER_M, beside, laid_sets, pair_clocks_rad
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -114,13 +114,24 @@ def apart(a: Box | None, b: Box | None) -> bool:
     return a[1] <= b[0] or b[1] <= a[0] or a[3] <= b[2] or b[3] <= a[2]
 
 
-def laid_images(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Box | None]:
-    """The images of all that lies in lead on the pipe in exposure 1: end markers, letters, both sets' wires."""
+def laid_images(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, *, asked: bool = False
+) -> list[Box | None]:
+    """The images of all that lies in lead on the pipe in exposure 1: end markers, letters, both sets' wires.
+
+    `asked`: of the wires only the one that must show.
+    """
     clocks, length = pair_clocks_rad(c, exposure), wire_length_m(order, weld, c, exposure) or 0.0
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     sets = []
-    for one, clock in zip(beside(weld, c), clocks, strict=False):
-        ends = one.from_m, one.from_m + math.copysign(_wide_m(c), one.from_m)
+    for one, clock, lies in zip(beside(weld, c), clocks, laid_sets(order, weld, c, clocks), strict=False):
+        out = math.copysign(1.0, one.from_m)
+        ends = one.from_m, one.from_m + out * _wide_m(c)
+        if asked:
+            names = list(wire_set(c.iqi.required, c.iqi.designation)) if c.iqi else [""]
+            n = names.index(c.iqi.required) if c.iqi else 0
+            wire = one.from_m + out * WIRE_PITCH_M * (n if lies.turned else len(names) - 1 - n)
+            ends = wire - WIRE_PITCH_M / 4, wire + WIRE_PITCH_M / 4
         points = [
             p for x in ends for p in wire_points(weld, x_m=head * x, from_source_rad=clock, length_m=length)
         ]

@@ -25,14 +25,15 @@ def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure
     """Where a letter between two films lies, from the holder's middle; empty where the beam leaves it no place.
 
     In line from the source with a place on the pipe, past the zone judged of either wall towards the head: the first
-    off the images of both sets, end markers and letters, else at the clock of the letters. Source: similar triangles,
-    as of the opening.
+    off the images of both sets, end markers and letters, else off all but wires that need not show; else at the clock
+    of the letters. Source: similar triangles, as of the opening.
     """
     film = next((f for f in order.all_detectors if f.id == c.detector), None)
     if not isinstance(film, Film) or c.arrangement not in FLAT_FILM:
         return ""
     turn = letters_turn_rad(c, exposure)
-    others = laid_images(order, weld, c, exposure)
+    every = laid_images(order, weld, c, exposure)
+    needed = laid_images(order, weld, c, exposure, asked=True)
     tried = [
         (found, way)
         for way in (turn, -turn, 0.0)
@@ -41,15 +42,19 @@ def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure
     ]
     if not tried or tried[0][1] != turn:
         return ""
-    (along, across), way = next((one for one in tried if _free(one[0], others)), tried[0])
+    clear, told = next((one for one in tried if _free(one[0], every)), None), ""
+    if clear is None:
+        clear = next((one for one in tried if _free(one[0], needed)), None)
+        told = f" (beside the IQI's wires, off {c.iqi.required})" if clear and c.iqi else ""
+    (along, across), way = clear or tried[0]
     side = side_words(weld, along).replace("the weld", "the holder's middle")
     aside_rad = math.copysign(math.pi / 2, way)
     sides = dict.fromkeys(show.degrees((s.source_clock_rad + aside_rad) % math.tau) for s in c.shots)
     aside = show.drawn(round(abs(across), 3))
     by = " by exposure" * (len(sides) > 1)
     return (
-        f"{show.drawn(round(abs(along), 3))} {side} and {aside} towards clock {', '.join(sides)}{by}, that corner "
-        "chalked on the holder's back"
+        f"{show.drawn(round(abs(along), 3))} {side} and {aside} towards clock {', '.join(sides)}{by}{told}, that "
+        "corner chalked on the holder's back"
     )
 
 
