@@ -72,13 +72,13 @@ def cautions(
             found.append("Check that the blankets cover the far side beyond the film before opening.")
         if candidate.arrangement == "bore":
             found.append(
-                "The source is open all round: while it travels nobody but the crew at the control position within the "
-                f"barrier, {_beside(order)}{_covers(weld, layers)}."
+                "The source is open all round: while it travels nobody but the crew at the control position and posts "
+                f"within the barrier, {_beside(order)}{_covers(weld, layers)}."
             )
         if candidate.guide:
             found.append(
                 "The source is bare but for the guide tube while it travels: nobody but the crew at the control "
-                f"position within the barrier then, {_beside(order)}."
+                f"position and posts within the barrier then, {_beside(order)}."
             )
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")

@@ -18,7 +18,7 @@ from halflayer.shielding.travelling import (
     travel_of,
     ways_above,
 )
-from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.way_posts import not_kept, way_off
 from halflayer.shift.change_place import who_keeps_way
 
 ON_ITS_WAY = "source's way kept clear"
@@ -40,6 +40,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
     above = [name for name, _, _ in above_rate(order, figure)]
     ways = ways_above(order, figure)
     opened = [r.name for r, _ in ways if not r.locked]
+    shut = _shut(w)
     if not above and not opened:
         return None
     kinds = {p.name: p.kind for p in order.places}
@@ -48,7 +49,8 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
     names = [p.name for p, _ in near]
     people = [n for n in above if kinds.get(n) in PEOPLE and n not in inside and n not in names]
     things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
-    locked = [r.name for r, _ in ways if r.locked]
+    locked = [r.name for r, _ in ways if r.locked or r.name in shut]
+    opened = [name for name in opened if name not in shut]
     parts, do = [], []
     far = [
         f"{kept(float(d.value))} {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
@@ -71,11 +73,9 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         parts.append(f"kept locked: {', '.join(locked)}")
         do.append(parts[-1])
     if opened:
-        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
-        reads = f"where the meter shows {rope_words(order)}"
-        parts.append(f"closed, or a sentry who stands {back} {reads}: {', '.join(opened)}")
-        back = "beyond, or behind a wall" if far else "back"
-        do.append(f"closed, or a sentry {back} {reads}: {', '.join(opened)}")
+        told, brief = _watched(order, w)
+        parts.append(f"{told}: {', '.join(opened)}")
+        do.append(f"{brief}: {', '.join(opened)}")
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
         do.append(parts[-1])
@@ -88,6 +88,31 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
     return Condition(ON_ITS_WAY, text, rests, "; ".join(do))
 
 
+def _shut(w: WeldPlan) -> set[str]:
+    """Ways in that are locked for the weld alone, as nobody may be behind them: no post watches these."""
+    routes = w.safety.access.routes if w.safety and w.safety.access else ()
+    return {r.name for r in routes if not r.sentry}
+
+
+def _watched(order: Order, w: WeldPlan) -> tuple[str, str]:
+    """How an open way in is kept while the source travels, in full and in brief: from a post that can be kept then.
+
+    Whoever stands there is of the crew, whose dose of the way is counted nearer.
+    """
+    weld, travel = order.weld(w.weld), travel_of(w.shielding)
+    off = way_off(order, weld, travel)
+    access = w.safety.access if w.safety else None
+    posts = access.posts[: sum(r.sentry for r in access.routes)] if access else ()
+    if off is None or off.away_m is None or not_kept(order, weld, travel, posts):
+        return "closed, nobody at it", "closed, nobody at it"
+    line = ", out of line of the tube" if off.line_rad is not None else ""
+    away = show(off.away_m, "length")
+    return (
+        f"closed, or watched from its post ({away} or more from the way{line}: dose in the crew's)",
+        "closed, or watched from its post",
+    )
+
+
 def plant_words(order: Order) -> str:
     """What becomes of a plant whose posts are empty and whose instruments are isolated: never run without both."""
     return f"plant run from elsewhere or shut down, agreed before by {runs_plant(order)}"
@@ -98,10 +123,10 @@ def control_position(order: Order, *, tube: bool) -> str:
     away = order.crew_times.transit_distance_m
     if away is None:
         return "who winds the source (distance not stated, crew_times: transit_distance; dose there not computed)"
-    choose = "; choose it out of line of the tube" if tube else ""
+    line = "; out of line of the tube" if tube else ""
     return (
-        f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
-        f"line, outside the rope{choose}; dose on the crew page)"
+        f"the crew at the control position and posts ({away:g} m or more from the way: the order's distance, the "
+        f"sketches' chain line, outside the rope{line}; dose on the crew page, counted there)"
     )
 
 

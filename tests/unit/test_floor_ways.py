@@ -68,8 +68,16 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     w = replace(w, safety=replace(w.safety, access=replace(w.safety.access, routes=(way,))))
     still = sentry_words.posts([w], order, Show())
     assert "on its way" not in still and "source at the weld, counted at the limit" in still
-    stair = AccessRoute.model_validate(safety_plan.STAIR)
+    stair = AccessRoute.model_validate(safety_plan.STAIR).model_copy(update={"name": "Back stair"})
     monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
-    monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
+    monkeypatch.setattr(sentry_words, "_off_way", lambda *_: "8 m or more from its way")
     told = sentry_words.posts([w], order, Show())
-    assert f"; source on its way: beyond 50 m ({w.weld}, ways in up to 550 µSv/h), or behind a wall" in told
+    assert (
+        f"; source on its way: posts kept, 8 m or more from its way ({w.weld}, ways in up to 550 µSv/h); dose counted"
+        in told
+    )
+    # One that is locked for the weld has no post, so nobody is told a rate there.
+    shut = replace(w.safety.access, routes=(replace(way, sentry=False),))
+    assert "on its way" not in sentry_words.posts(
+        [replace(w, safety=replace(w.safety, access=shut))], order, Show()
+    )

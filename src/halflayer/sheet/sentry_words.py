@@ -12,11 +12,10 @@ from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.watchers import UNTIL_READ, at_post, floor_watch, short_name
 from halflayer.sheet.watchers import sentries as sentries_of
-from halflayer.shielding.contour import reach_m
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.safety_result import Access, Route
 from halflayer.shielding.travelling import travel_of, ways_above
-from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.way_posts import not_kept, way_off
 
 
 def sentries(w: WeldPlan, show: Show, keep: str = "") -> str:
@@ -43,6 +42,7 @@ def free(w: WeldPlan, watching: int = 0) -> bool:
     return access is not None and isinstance(need, int | float) and need + watching < access.sentries_in_crew
 
 
+AT_WAY_M = 0.5  # a post no farther from its way in stands at it: our choice, half a step
 POST = "S"  # before the number of a post, on maps and in words
 
 
@@ -53,10 +53,10 @@ def sites(w: WeldPlan) -> tuple[tuple[float, float], ...]:
 
 def _in_table(access: Access, show: Show) -> str:
     """Each post by its number, the way in that it watches and its site x, y alone: the table says what they are."""
-    ways = [_at_way(r) for r in access.routes if r.sentry]
+    ways = [r for r in access.routes if r.sentry]
     told = []
     for n, (x, y) in enumerate(access.posts, start=1):
-        own = f"{ways[n - 1]} " if n <= len(ways) else ""
+        own = f"{_at_way(ways[n - 1], (x, y))} " if n <= len(ways) else ""
         told.append(f"{POST}{n} {own}{site(x, y, show)}")
     return "; ".join(told)
 
@@ -67,9 +67,11 @@ def site(x_m: float, y_m: float, show: Show) -> str:
     return ", ".join(_site(v / 0.3048 if foot else v) for v in (x_m, y_m))
 
 
-def _at_way(r: Route) -> str:
-    """A way in that has a post: whoever watches one that is shut stands behind it."""
-    return f"behind {r.name}" if r.kind in SHUT else r.name
+def _at_way(r: Route, post: tuple[float, float]) -> str:
+    """A way in that has a post: whoever watches one that is shut stands behind it, whoever stands elsewhere for it."""
+    if r.kind in SHUT:
+        return f"behind {r.name}"
+    return r.name if math.dist(r.site[:2], post) <= AT_WAY_M else f"for {r.name}"
 
 
 def _site(value: float) -> str:
@@ -84,12 +86,13 @@ def _site(value: float) -> str:
 def placed(access: Access, show: Show, order: Order | None = None) -> str:
     """Each post by its number, by `order` with who takes it, its site x, y, which way in it watches or what it sees."""
     told = []
-    ways = [f"{_at_way(r)}{', shut' * (r.kind in SHUT)}" for r in access.routes if r.sentry]
+    ways = [r for r in access.routes if r.sentry]
     for n, (x, y) in enumerate(access.posts, start=1):
         at = show.converted(f"site x {round(x, 1) + 0.0:g} m, y {round(y, 1) + 0.0:g} m")
         post = f"{POST}{n}{f' {at_post(order, n)},' if order else ''}"
         if n <= len(ways):
-            told.append(f"{post} {ways[n - 1]}, {at}")
+            r = ways[n - 1]
+            told.append(f"{post} {_at_way(r, (x, y))}{', shut' * (r.kind in SHUT)}, {at}")
         elif n == 1:
             told.append(f"{post} {at}, {'rope in view' if access.hidden_by else 'whole rope in view'}")
         else:
@@ -167,10 +170,30 @@ def _need(w: WeldPlan) -> int:
 
 
 def while_it_travels(order: Order, w: WeldPlan, show: Show) -> str:
-    """Where the posts are left for as long as the source travels, where more is kept clear then than they stand off."""
+    """Which posts are kept for as long as the source travels, where more is kept clear then than they stand off.
+
+    What holds for each is computed: `shielding.way_posts`.
+    """
     if not survey.barrier_on_the_way(w, show):
         return ""
-    return f"; while it travels beyond all that is kept clear, or behind a wall at {show.converted(rope_words(order))}"
+    off = _off_way(order, w, show)
+    gone = not_kept(order, order.weld(w.weld), travel_of(w.shielding), sites(w))
+    if not off or (gone and len(gone) == len(sites(w))):
+        return "; posts not kept while it travels: no exposure before they are moved"
+    names = ", ".join(f"{POST}{n}" for n in gone)
+    left = (
+        f"; {names} stand{'s' * (len(gone) == 1)} nearer or in line: no exposure before moved" if gone else ""
+    )
+    return f"; posts kept while it travels: {off}, dose counted{left}"
+
+
+def _off_way(order: Order, w: WeldPlan, show: Show) -> str:
+    """How far posts keep off the way of a weld's source; empty where no distance from it is stated."""
+    off = way_off(order, order.weld(w.weld), travel_of(w.shielding))
+    if off is None or off.away_m is None:
+        return ""
+    line = ", out of line of the tube" if off.line_rad is not None else ""
+    return f"{show.value(off.away_m, 'length')} or more from its way{line}"
 
 
 def _post(w: WeldPlan, show: Show, order: Order | None) -> str:
@@ -192,15 +215,13 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
     past: dict[str, tuple[float, str]] = {}
     watched = False
     for w in ready:
-        line = w.safety.contour if w.safety else None
-        for r in w.safety.access.routes if w.safety and w.safety.access else ():
-            watched = watched or r.sentry
-            if not (r.sentry and r.inside and line is not None and line.points):
-                continue
-            at = order.weld(w.weld).at
-            stands = reach_m(line, math.atan2(r.site[1] - at[1], r.site[0] - at[0]))
-            if stands is not None:
-                past[r.name] = max(past.get(r.name, (0.0, "")), (stands - r.distance_m, w.weld))
+        access = w.safety.access if w.safety else None
+        ways = [r for r in access.routes if r.sentry] if access else []
+        watched = watched or bool(ways)
+        # A record without posts tells of none how far it is.
+        for r, at in zip(ways, access.posts if access else (), strict=False):
+            if r.inside:
+                past[r.name] = max(past.get(r.name, (0.0, "")), (math.dist(r.site[:2], at), w.weld))
     if not watched:
         return _more(ready, order).strip()
     limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
@@ -209,24 +230,25 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
         if limit
         else ""
     )
-    told = "; ".join(f"{name}: {show.paced(far)} beyond, {weld}" for name, (far, weld) in past.items())
-    at_ways = f", beyond a way in inside it ({told})" if told else ""
+    told = "; ".join(f"{name}: {show.paced(far)} from it, {weld}" for name, (far, weld) in past.items())
+    at_ways = f", off a way in inside it ({told})" if told else ""
     return f"Sentries stand outside the rope{at_ways}{rate}{_on_the_way(ready, order, show)}.{_more(ready, order)}"
 
 
 def _on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
-    """Where the sentries of a weld stand while its source travels: at the ways in the rate is above the limit then."""
+    """That sentries keep their posts while a source travels: at the ways in the rate is above the limit then."""
     told: list[str] = []
     for w in ready:
-        opened = [peak for r, peak in ways_above(order, travel_of(w.shielding)) if not r.locked]
+        posted = (
+            {r.name for r in w.safety.access.routes if r.sentry} if w.safety and w.safety.access else set()
+        )
+        opened = [peak for r, peak in ways_above(order, travel_of(w.shielding)) if r.name in posted]
         if not opened:
             continue
         rate = show.up(max(opened), "equivalent_rate")
-        far = survey.barrier_on_the_way(w, show) or "where the meter says"
-        told.append(f"{far} ({w.weld}, {rate})" if told else f"{far} ({w.weld}, ways in up to {rate})")
-    if not told:
-        return ""
-    return f"; source on its way: beyond {', '.join(told)}, or behind a wall at {show.converted(rope_words(order))}"
+        off = _off_way(order, w, show) or "nobody at a post"
+        told.append(f"{off} ({w.weld}, {rate})" if told else f"{off} ({w.weld}, ways in up to {rate})")
+    return f"; source on its way: posts kept, {', '.join(told)}; dose counted" if told else ""
 
 
 def _more(ready: list[WeldPlan], order: Order) -> str:

@@ -69,7 +69,7 @@ def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: 
     stands = f"{'outside the chain line: ' if crew.loops else ''}{crew.words}"
     keeper = who_keeps_way(order, weld)
     return (
-        f"Nobody {where}, no walls counted, but the crew at the control position, {stands}. "
+        f"Nobody {where}, no walls counted, but the crew at the control position and posts, {stands}. "
         f"{keeper[:1].upper()}{keeper[1:]}."
     )
 

@@ -14,6 +14,7 @@ from halflayer.shielding.contour import crossed, reach_m
 from halflayer.shielding.rope_view import SHUT, View, post_behind, view
 from halflayer.shielding.safety_result import Access, Contour, Route
 from halflayer.shielding.travelling import ways_above
+from halflayer.shielding.way_posts import way_off
 
 # A way in that opens so near outside the rope is watched too: our choice, a few steps of a walker.
 NEAR_M = 2.0
@@ -40,7 +41,7 @@ def access(
         _locked(order, weld, shown, _route(weld, shown, r, peaks.get(r.id)), emptied) for r in order.access
     )
     watched = [r for r in routes if r.sentry]
-    seen = view(order, weld, shown, watched)
+    seen = view(order, weld, shown, watched, way_off(order, weld, travel))
     need = max(len(watched), 1) + len(seen.towards_rad)
     own = sum(p.role == "sentry" for p in order.crew)
     return Access(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,7 @@ from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour, Route
 from halflayer.shielding.sight_lines import Bodies, Spots, bodies_of, crossings, in_any, near_any, seen
 from halflayer.shielding.way_clear import path_out
+from halflayer.shielding.way_posts import WayOff
 
 OPENING_M = (
     0.6  # a wall is open so near to a way in through it: half a door and a wall's thickness, our choice
@@ -31,6 +32,11 @@ WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
 SHUT = ("door", "hatch")
 MOST_TRIED = 40  # places from which a way out is looked for: some ms each, our choice
 STEP_M, STEPS = 0.1, 30  # how a post is moved away from the wall that its way in lies in: our choice
+# Where a post is looked for that sees its way in, off a source's way: directions about it, steps off it and the most,
+# and how much farther outside the rope posts more may stand, our choice.
+STARS, ROOM_M, FAR_M, FARTHER_M = 24, 0.5, 15.0, (8.0, 11.0)
+SEEN_M = 0.25  # the rope is looked at so often, a stretch that nobody passes unseen: our choice
+Point = tuple[float, float]
 Spot = tuple[float, float, float]
 
 
@@ -51,52 +57,61 @@ class View:
     posts: tuple[tuple[float, float], ...] = ()
 
 
-def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> View:
+def view(
+    order: Order, weld: Weld, rope: Contour, watched: Sequence[Route], off: WayOff | None = None
+) -> View:
     """What is hidden from the posts at the ways in that are watched, and the fewest found posts more that see it.
 
-    The rope is looked at in the points of its way and half-way between them, straight at its height; bodies of the
-    order hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where
-    that runs past it; at one that is shut beyond it, clear of its wall, so that nobody looks through it. Posts more
-    stand outside the rope, each where most is seen that nobody sees yet, of such the farthest from the weld up to the
-    distance that the barrier may stand at: there whoever watches gets least; first those that a way out leaves.
+    The rope is looked at every `SEEN_M` of its way, straight at its height; bodies of the order hide it, whether they
+    stand in the dose or not. A post at a way in stands in it, or outside the rope where that runs past it; at one that
+    is shut beyond it, clear of its wall, so that nobody looks through it. Posts more stand outside the rope, each where
+    most is seen that nobody sees yet, of such the farthest from the weld up to the distance that the barrier may stand
+    at: there whoever watches gets least; first those that a way out leaves. All keep off the way of a source that
+    travels (`off`), a post at a way in by standing where it has that in view; only what is seen from nowhere else has a
+    post that cannot be kept while it travels.
     """
-    spots = _spots(order, weld, rope)
+    corners, spots = _corners(order, weld, rope)
     if not spots:
         return View(posts=tuple((r.site[0], r.site[1]) for r in watched))
     centre = (weld.at[0], weld.at[1], spots[0][2])
     high = spots[0][2]
     ways = [(r.site[0], r.site[1], high) for r in watched if r.kind not in SHUT]
-    posts = [
-        _off_wall(order, centre, post) if r.kind in SHUT else post
-        for r in watched
-        for post in (_beyond(centre, (r.site[0], r.site[1], high), rope),)
-    ]
-
     bodies = bodies_of(order.obstacles)
+    posts = [_at_way(order, bodies, centre, r, rope, off) for r in watched]
 
     def seen_from(some: Sequence[Spot]) -> NDArray[np.bool_]:
         return seen(bodies, _array(some), _array(spots), _array(ways), OPENING_M)
 
     hidden = np.asarray(~seen_from(posts).any(axis=0))
     more: list[Spot] = []
-    places = _places(bodies, order.obstacles, centre, spots, rope)
-    sees = seen_from(places)
+    every = _places(bodies, order.obstacles, centre, corners, rope, off)
     most = weld.barrier_within_m or order.limits.barrier_within_m
-    away = [min(math.dist(centre, p), most) for p in places]
-    while places and hidden.any():
-        told = sees[:, hidden].sum(axis=1)
-        best = _leaves(
-            order, weld, places, sorted(range(len(places)), key=lambda n: (-told[n], -away[n])), told
-        )
-        if told[best] == 0:  # inside a body all round: nobody stands there to see it
+    # What is seen from no place that can be kept is seen from one that cannot: the sheet says so.
+    for kept in (True, False):
+        places = [p for p, k in zip(every, _kept(every, off), strict=True) if k or not kept]
+        sees = seen_from(places)
+        far = [math.dist(centre, p) for p in places]
+        away = [min(f, most) for f in far]
+        while places and hidden.any():
+            told = sees[:, hidden].sum(axis=1)
+            best = _leaves(
+                order,
+                weld,
+                places,
+                sorted(range(len(places)), key=lambda n: (-told[n], -away[n], far[n])),
+                told,
+            )
+            if told[best] == 0:  # inside a body all round: nobody stands there to see it
+                break
+            more.append(places[best])
+            hidden &= ~sees[best]
+        if off is None or not hidden.any():
             break
-        more.append(places[best])
-        hidden &= ~sees[best]
     # Without a way in the first of them is the one who keeps the rope in view.
     first = posts or more[:1]
     free = more if posts else more[1:]
     if not free:
-        anywhere = bool(sees[: len(spots)].all())
+        anywhere = off is None and bool(sees[: len(corners)].all())
         one = [] if posts else more[:1]
         forced = bool(one) and not anywhere
         return View(alone_rad=_turn(centre, one[0]) if forced else None, posts=_in_plan([*posts, *one]))
@@ -157,17 +172,66 @@ def _turn(centre: Spot, post: Spot) -> float:
     return math.atan2(post[1] - centre[1], post[0] - centre[0]) % (2 * math.pi)
 
 
-def _spots(order: Order, weld: Weld, rope: Contour) -> list[Spot]:
-    """The points of a rope as it is laid all round, round bodies too, and half-way between them; none inside a body."""
+def _corners(order: Order, weld: Weld, rope: Contour) -> tuple[list[Spot], list[Spot]]:
+    """A rope as it is laid all round, round bodies too: its points with those half-way, and one every `SEEN_M`.
+
+    None inside a body.
+    """
     sites = [p.site for p in rope.points if p.site is not None]
     if not rope.closed or len(sites) < 3:
-        return []
-    way = rope_path(order, sites, (weld.at[0], weld.at[1]), closed=True).points
-    found: list[Spot] = []
-    for a, b in zip(way, [*way[1:], way[0]], strict=True):
-        found += [(a[0], a[1], sites[0][2]), ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, sites[0][2])]
-    inside = in_any(bodies_of(order.obstacles), _array(found))
-    return [s for s, within in zip(found, inside, strict=True) if not within]
+        return [], []
+    way, high = rope_path(order, sites, (weld.at[0], weld.at[1]), closed=True).points, sites[0][2]
+
+    def along(parts: Callable[[Point, Point], int]) -> list[Spot]:
+        found = [
+            (a[0] + i / n * (b[0] - a[0]), a[1] + i / n * (b[1] - a[1]), high)
+            for a, b in zip(way, [*way[1:], way[0]], strict=True)
+            for n in (parts(a, b),)
+            for i in range(n)
+        ]
+        inside = in_any(bodies_of(order.obstacles), _array(found))
+        return [s for s, within in zip(found, inside, strict=True) if not within]
+
+    return along(lambda a, b: 2), along(lambda a, b: max(math.ceil(math.dist(a, b) / SEEN_M), 1))
+
+
+def _kept(spots: Sequence[Spot], off: WayOff | None) -> list[bool]:
+    """Whether each spot can be kept while the source travels."""
+    return [True] * len(spots) if off is None else [bool(k) for k in off.kept([s[:2] for s in spots])]
+
+
+def _at_way(
+    order: Order, bodies: Bodies, centre: Spot, way: Route, rope: Contour, off: WayOff | None
+) -> Spot:
+    """Who watches a way in: in it or beyond it, else the nearest place that has it in view and is kept.
+
+    Beyond it a wall's end may hide it, or nobody may stay while a source travels. What is looked at is an open way in
+    itself, and of one that is shut what lies behind it. Outside the rope, clear of walls; as it is where there is none.
+    """
+    at = (way.site[0], way.site[1], centre[2])
+    post = _beyond(centre, at, rope)
+    if way.kind in SHUT:
+        post = at = _off_wall(order, centre, post)
+
+    def good(spots: Sequence[Spot]) -> NDArray[np.bool_]:
+        sees = seen(bodies, _array(spots), _array([at]), _array([at]), OPENING_M)[:, 0]
+        return np.asarray(sees & np.array(_kept(spots, off)))
+
+    # In a way in itself its wall stands beside whoever watches it.
+    room = post == at or not bool(near_any(bodies, np.array(post), CLEAR_M - 1e-9))
+    if room and bool(good([post])[0]):
+        return post
+    tried = [
+        (at[0] + far * math.cos(t), at[1] + far * math.sin(t), at[2])
+        for far in np.arange(ROOM_M, FAR_M + ROOM_M, ROOM_M).tolist()
+        for t in (2 * np.pi * np.arange(STARS) / STARS).tolist()
+    ]
+    clear = ~near_any(bodies, _array(tried), CLEAR_M - 1e-9)
+    free = [
+        p for p, fit in zip(tried, clear & good(tried), strict=True) if fit and _out_of_rope(centre, p, rope)
+    ]
+    # Of those as near the farthest from the weld: there whoever watches gets least.
+    return min(free, key=lambda p: (round(math.dist(p, at), 3), -math.dist(p, centre)), default=post)
 
 
 def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
@@ -207,10 +271,18 @@ def _outside(centre: Spot, spot: Spot, by_m: float = OUTSIDE_M[0]) -> Spot:
 
 
 def _places(
-    bodies: Bodies, obstacles: Sequence[Obstacle], centre: Spot, spots: Sequence[Spot], rope: Contour
+    bodies: Bodies,
+    obstacles: Sequence[Obstacle],
+    centre: Spot,
+    spots: Sequence[Spot],
+    rope: Contour,
+    off: WayOff | None = None,
 ) -> list[Spot]:
-    """Where a person more may stand: outside the rope beside each spot, and off the corners of bodies, in no body."""
-    found = [_outside(centre, s, by) for by in OUTSIDE_M for s in spots]
+    """Where a person more may stand: outside the rope beside each spot, and off the corners of bodies, in no body.
+
+    With a source's way to keep off, farther out too.
+    """
+    found = [_outside(centre, s, by) for by in (*OUTSIDE_M, *(FARTHER_M if off else ())) for s in spots]
     for o in obstacles:
         for sx in (-1, 1):
             for sy in (-1, 1):

@@ -26,6 +26,7 @@ WAY_IN = "way in: "  # names of the figures at ways into the area begin so
 AT_BARRIER = "barrier"  # name of the figure at the wanted distance of the barrier begins so
 NOBODY_THERE = ("nobody there while the source travels",)  # what lifts a rate above its limit on the way
 REACH = "the barrier's rate limit is reached"
+THROUGH_TUBE = "share through the tube, sideways"  # a figure of a source that travels through one
 
 
 @dataclass(frozen=True)
@@ -182,7 +183,7 @@ def transit_figure(
     if guide:
         inputs.append(
             Derived(
-                "share through the tube, sideways",
+                THROUGH_TUBE,
                 tube.share[-1],
                 "1",
                 source="Monte Carlo to points about a piece of the tube, upper bound",
