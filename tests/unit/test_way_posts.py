@@ -75,7 +75,7 @@ def any_scene(seed: int) -> tuple[Order, Contour]:
 def unseen_m(order: Order, line: Contour, posts: tuple[tuple[float, float], ...]) -> float:
     """The longest stretch of a rope that no post sees [m], looked at every 5 cm."""
     sites = [p.site for p in line.points if p.site is not None]
-    way = rope_path(order, sites, (0.0, 0.0), closed=True).points
+    way = rope_path(order, sites, closed=True).points
     longest = run = 0.0
     for a, b in zip(way, [*way[1:], way[0]], strict=True):
         n = max(1, math.ceil(math.dist(a, b) / 0.05))
@@ -96,6 +96,20 @@ def test_every_stretch_of_a_rope_is_seen_from_a_post(seed: int) -> None:
     """Past walls' ends and the corners of tanks, to the quarter of a metre that the rope is looked at in."""
     order, line = any_scene(seed)
     assert unseen_m(order, line, view(order, order.weld("W-01"), line, ()).posts) <= SEEN_M + 0.05
+
+
+def test_a_rope_goes_round_a_body_on_the_side_that_keeps_it_inside() -> None:
+    """A tank that the straight piece clips by its corner: round that corner, not between the tank and the weld, where
+    the rope would lie inside the line. By area: what the rope holds is no less than its straight corners do."""
+    order, _ = scene(body("Tank", 2.5, -5.9, 1.8, 1.8))
+    corners = [(3.65, -6.32), (2.33, -2.33), (0.0, 3.0), (-3.0, 0.0), (-2.0, -5.0), (1.9, -7.05)]
+    laid = rope_path(order, [(*c, 1.0) for c in corners], closed=True).points
+    assert laid[1] == pytest.approx((3.5, -4.9))  # 0.1 m off the corner
+    held, straight = (
+        sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(p, [*p[1:], p[0]], strict=True)) / 2
+        for p in (laid, corners)
+    )
+    assert held > straight
 
 
 @pytest.mark.parametrize("seed", range(12))

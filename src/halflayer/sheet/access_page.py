@@ -253,7 +253,7 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
     sites = [p.site for p in c.points if p.site is not None]
     if len(sites) < 3:
         return 0.0, []
-    return rope_path(order, sites, weld.at, closed=c.closed).longer_m, passed_by(order, weld, c)
+    return rope_path(order, sites, closed=c.closed).longer_m, passed_by(order, weld, c)
 
 
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice

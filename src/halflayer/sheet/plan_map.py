@@ -64,7 +64,7 @@ def plan_map(
     line = [(d * math.cos(a), d * math.sin(a)) for a, d in shielding.barrier_by_direction if math.isfinite(d)]
     sites = [p.site for p in (contour.points if contour else ()) if p.site is not None]
     closed = contour is not None and contour.closed
-    laid = rope_path(order, sites, weld.at, closed=closed).points if len(sites) > 2 else ()
+    laid = rope_path(order, sites, closed=closed).points if len(sites) > 2 else ()
     rope = [(x - weld.at[0], y - weld.at[1]) for x, y in laid]
     crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]

@@ -277,7 +277,7 @@ def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot) 
     sites = [p.site for p in c.points if p.site is not None]
     if len(sites) < 3:
         return []
-    path = rope_path(order, sites, weld_at, closed=c.closed)
+    path = rope_path(order, sites, closed=c.closed)
     loop = [spot(*p) for p in path.points]
     canvas.path([loop], fill=AMBER, opacity=0.06)
     canvas.path([loop], stroke_mm=0.4, closed=c.closed, kind="rope")

@@ -24,8 +24,11 @@ class RopePath:
     longer_m: float
 
 
-def rope_path(order: Order, sites: Sequence[Vec3], weld_at: Point, *, closed: bool) -> RopePath:
-    """The way of a rope over its corners `sites`, round the bodies between two of them as far off as a moved corner."""
+def rope_path(order: Order, sites: Sequence[Vec3], *, closed: bool) -> RopePath:
+    """The way of a rope over its corners `sites`, round the bodies between two of them as far off as a moved corner.
+
+    `sites`: anticlockwise about the weld.
+    """
     points: list[Point] = []
     ties: list[tuple[Point, Point]] = []
     longer = 0.0
@@ -40,7 +43,7 @@ def rope_path(order: Order, sites: Sequence[Vec3], weld_at: Point, *, closed: bo
             if is_wall(o):
                 ties.append((here, there))
             else:
-                way += _round(o, here, there, weld_at)
+                way += _round(o, here, there)
         whole = [(a[0], a[1]), *way, (b[0], b[1])]
         longer += math.fsum(math.dist(p, q) for p, q in zip(whole, whole[1:], strict=False)) - math.dist(
             whole[0], whole[-1]
@@ -55,16 +58,16 @@ def _at(a: Vec3, b: Vec3, share: float) -> Point:
     return (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
 
 
-def _round(o: Obstacle, here: Point, there: Point, weld_at: Point) -> list[Point]:
-    """Corners of a body on the way round it that keeps it inside the rope, clear of it."""
+def _round(o: Obstacle, here: Point, there: Point) -> list[Point]:
+    """Corners of a body on the way round it that keeps it inside the rope, clear of it.
+
+    A rope goes anticlockwise about its weld, what lies inside it on the left: the body is gone round anticlockwise too,
+    never between it and the weld, where the rope would lie inside the line.
+    """
     hx, hy = o.size[0] / 2 + CLEAR_M, o.size[1] / 2 + CLEAR_M
     loop = [(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
-    turns = sorted(range(4), key=lambda n: _turn(here, loop[n], o))
-    first, last = _turn(here, here, o), _turn(here, there, o)
-    forward = [loop[n] for n in turns if first < _turn(here, loop[n], o) < last]
-    backward = [loop[n] for n in reversed(turns) if _turn(here, loop[n], o) > last]
-    ways = [w for w in (forward, backward) if w]
-    return max(ways, key=lambda w: math.fsum(math.dist(p, weld_at) for p in w) / len(w), default=[])
+    last = _turn(here, there, o)
+    return [p for p in sorted(loop, key=lambda p: _turn(here, p, o)) if 0.0 < _turn(here, p, o) < last]
 
 
 def _turn(start: Point, p: Point, o: Obstacle) -> float:

@@ -180,7 +180,7 @@ def _corners(order: Order, weld: Weld, rope: Contour) -> tuple[list[Spot], list[
     sites = [p.site for p in rope.points if p.site is not None]
     if not rope.closed or len(sites) < 3:
         return [], []
-    way, high = rope_path(order, sites, (weld.at[0], weld.at[1]), closed=True).points, sites[0][2]
+    way, high = rope_path(order, sites, closed=True).points, sites[0][2]
 
     def along(parts: Callable[[Point, Point], int]) -> list[Spot]:
         found = [
