@@ -208,3 +208,11 @@ def test_what_is_said_of_posts_while_it_travels_is_what_was_reckoned() -> None:
     assert "posts not kept" in while_it_travels(order, w, Show())
     off = way_off(order, order.weld("W-03"), travels())
     assert off is not None and off.away_m is None
+
+
+def test_no_post_stands_at_the_crank() -> None:
+    """Where the one who watches the rope would stand there is the crank: he stands farther off, and sees all of it."""
+    order, line = scene(body("Screen", 2.3, 0.0, 0.2, 2.0), at_m=2.0)
+    (taken,) = view(order, order.weld("W-01"), line, ()).posts
+    (x, y), *_ = beside = view(order, order.weld("W-01"), line, (), crank=taken).posts
+    assert math.dist((x, y), taken) >= 1.5 and unseen_m(order, line, beside) <= SEEN_M + 0.05

@@ -28,12 +28,14 @@ def access(
     shown: Contour,
     travel: Derived | None = None,
     emptied: Collection[Place] = (),
+    crank: tuple[float, float] | None = None,
 ) -> Access:
     """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out.
 
     One person does both, watches a way in and keeps the rope in view, only as far as that post sees it.
     emptied: places that nobody may be at for what may be lost of the shield: a shut way to one is locked, not watched
     from there.
+    crank: where the source is cranked from, site x, y [m]: no post there.
     travel: the figure of a source on its way, which may bring a way in above the barrier's limit that lies outside it.
     """
     peaks = {r.id: peak for r, peak in ways_above(order, travel)}
@@ -41,7 +43,7 @@ def access(
         _locked(order, weld, shown, _route(weld, shown, r, peaks.get(r.id)), emptied) for r in order.access
     )
     watched = [r for r in routes if r.sentry]
-    seen = view(order, weld, shown, watched, way_off(order, weld, travel))
+    seen = view(order, weld, shown, watched, way_off(order, weld, travel), crank)
     need = max(len(watched), 1) + len(seen.towards_rad)
     own = sum(p.role == "sentry" for p in order.crew)
     return Access(

@@ -35,6 +35,7 @@ STEP_M, STEPS = 0.1, 30  # how a post is moved away from the wall that its way i
 # Where a post is looked for that sees its way in, off a source's way: directions about it, steps off it and the most,
 # and how much farther outside the rope posts more may stand, our choice.
 STARS, ROOM_M, FAR_M, FARTHER_M = 24, 0.5, 15.0, (8.0, 11.0)
+APART_M = 1.5  # between a post and the crank, two marks on a map too: our choice
 SEEN_M = 0.25  # the rope is looked at so often, a stretch that nobody passes unseen: our choice
 Point = tuple[float, float]
 Spot = tuple[float, float, float]
@@ -58,7 +59,12 @@ class View:
 
 
 def view(
-    order: Order, weld: Weld, rope: Contour, watched: Sequence[Route], off: WayOff | None = None
+    order: Order,
+    weld: Weld,
+    rope: Contour,
+    watched: Sequence[Route],
+    off: WayOff | None = None,
+    crank: Point | None = None,
 ) -> View:
     """What is hidden from the posts at the ways in that are watched, and the fewest found posts more that see it.
 
@@ -85,6 +91,8 @@ def view(
     hidden = np.asarray(~seen_from(posts).any(axis=0))
     more: list[Spot] = []
     every = _places(bodies, order.obstacles, centre, corners, rope, off)
+    if crank is not None:  # whoever cranks has that place
+        every = [p for p in every if math.dist(p[:2], crank) >= APART_M] or every
     most = weld.barrier_within_m or order.limits.barrier_within_m
     # What is seen from no place that can be kept is seen from one that cannot: the sheet says so.
     for kept in (True, False):

@@ -17,6 +17,7 @@ from halflayer.shielding.access import access
 from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.contour import contour
+from halflayer.shielding.control_spot import control_spot
 from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
@@ -59,7 +60,15 @@ def safety(
         way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line),
         read_from_m=read_from_m(order, weld, candidate, _bare_1m_Sv_s(order, candidate, exposure)),
     )
-    ways = access(order, weld, line, travel_of(shielding), people_over(order, weld, lost, line))
+    spot = control_spot(order, weld, candidate, shielding, line)
+    ways = access(
+        order,
+        weld,
+        line,
+        travel_of(shielding),
+        people_over(order, weld, lost, line),
+        spot.at if spot is not None else None,
+    )
     counted, moving = with_travel(order, shielding)
     return Safety(
         crew=people,
