@@ -163,6 +163,8 @@ class CrewTimes(Model):
     reading_way_s: NonNegativeTime = 10.0  # least time from one to the next, however near it is: our choice
     # Walking speed along the points of that survey, meter in hand; doors and ladders on the way make it less.
     survey_speed_m_s: Speed = 1.0  # our choice: an example, slower than a plain walk of 1.4 m/s (from memory)
-    # After the last weld: area surveyed, rope and signs down, handed back to its owner; left out: none is kept free.
+    # After the last weld: area surveyed, rope and signs down, beside the reading of films; left out: none is kept free.
     closing_s: NonNegativeTime | None = None
+    # After closing and the last film: the area handed back to its owner, in writing; left out: none is kept free.
+    hand_back_s: NonNegativeTime | None = None
     basis: Text = "editable example times; replace them by your own"

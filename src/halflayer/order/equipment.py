@@ -74,6 +74,7 @@ class Source(Model):
     """A sealed source: nuclide, certified activity and its moment, focal size, capsule."""
 
     id: Ident
+    serial: Text | None = None  # number on its certificate; left out: a blank beside it
     nuclide: Text  # Se-75, Ir-192, Co-60, Yb-169 or Cs-137
     activity_Bq: Activity
     on: Moment  # moment of the certificate
@@ -185,6 +186,7 @@ class Head(Model):
     """
 
     id: Ident
+    serial: Text | None = None  # number on the head and its papers; left out: a blank beside its source
     kind: Literal["shielded", "spider"] = "shielded"
     nuclides: Annotated[tuple[Text, ...], Field(min_length=1)]  # that the head may hold
     placements: Annotated[tuple[PlacementName, ...], Field(min_length=1)]  # for which it is made

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from halflayer.order.fields import Model, Moment, SizeName, Text
+from halflayer.order.fields import Model, Moment, PositiveTime, SizeName, Text
 
 
 class HowTested(Model):
@@ -34,7 +34,8 @@ class HoldPoint(Model):
     kind: Literal["hold", "witness"] = "hold"
     by: Text  # by role and name
     call_by: Text | None = None  # number or channel, where no other part of the order has it
-    when: Text | None = None  # until when, in words; left out: as the list has it
+    when: Text | None = None  # until when, in words; of a set-up the welds that it is of; left out: as the list has it
+    notice_s: PositiveTime | None = None  # how long before a witness is called; left out: a blank in the list
     signed: Moment | None = None  # where it is signed before the shift
     document: Text | None = None  # where that is written
 

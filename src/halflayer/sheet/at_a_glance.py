@@ -78,7 +78,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if called := "; ".join(filter(None, (call_words(order), signs))):
         out.append({"what": "call", "text": called, "of": "card"})
     if spans(plan):
-        out.append({"what": "third party", "text": witnessing.in_brief(order), "of": "schedule"})
+        out.append({"what": witnessing.NAME, "text": witnessing.in_brief(order), "of": "schedule"})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}, background in it; at each point at its own reading, "
@@ -102,6 +102,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     hours = f"{clock(order, 0.0)} to {clock(order, end)}{_late(plan, order)}: {told}{_after(plan, order)}"
     if end > BREAK_AFTER_S and not order.shift.breaks:
         hours += "; no break"
+    many = settled_first.many_roles(order)
     changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
     turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
     turn += [back] if (back := change_turns.only_before(plan, every)) else []
@@ -120,6 +121,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     apart += [f"untimed: {before}"] if apart else []
     rows = (
         ("when", hours, "schedule"),
+        ("one person", many, "before"),
         ("sequence", "; ".join(turn), ""),
         ("left out", "; ".join(apart), ""),
         *alone,
@@ -181,14 +183,20 @@ def _after(plan: Plan, order: Order) -> str:
     if s is None or s.ends_with_reshoots is None:
         return ""
     first = f"{minutes_up(close)} min to close" if close else ""
-    read = s.later_films
+    back, read = order.crew_times.hand_back_s or 0.0, s.later_films
     if read is None:
-        return f"; then {first}" if first else ""
+        return "".join(
+            f"; then {w}" for w in (first, f"{minutes_up(back)} min to hand back" if back else "") if w
+        )
+    ends = [max(b for _, b in spans(plan).values()), float(s.ends_with_reshoots.value or 0.0)]
     films = f"films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}"
-    beside = close and read.from_s < max(b for _, b in spans(plan).values()) + close
+    beside = close and read.from_s < ends[0] + close
+    # The area is handed back once it is closed and the last film is read.
+    done = [max(t, e + (close or 0.0)) + back for t, e in zip((read.to_s, read.most_to_s), ends, strict=True)]
+    by = f", handed back {', '.join(clock(order, t) for t in done)}" if back else ""
     if beside:
-        return f"; {films}, beside it {first}"
-    return f"; then {first}, then {films}" if first else f"; then {films}"
+        return f"; {films}, beside it {first}{by}"
+    return f"; then {first}, then {films}{by}" if first else f"; then {films}{by}"
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:

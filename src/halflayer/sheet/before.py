@@ -152,7 +152,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "kit",
             "Plates, blankets, stand, step tablet, angle gauge counted against the kit list; no piece torn, bent or "
-            "thin; slit only pieces marked for that weld.",
+            "thin; slit only pieces marked for that weld. Mounting times (weld pages: time) are this crew's: ________.",
         ),
         ("meters", before_tools.of_meters(plan, order, show)),
         (ALARMS, before_tools.of_alarms(plan, order, used, show)),
@@ -201,7 +201,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
             "surveyed, nothing above background but heads and store; rope and signs last; "
-            f"{_shown_back(plan, order)}the area handed back in writing.",
+            f"{_shown_back(plan, order)}the area handed back in writing to {order.site.owner or '________'}, time ____, "
+            "highest reading ____.",
         ),
     ]
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
@@ -389,4 +390,8 @@ def _area(order: Order, used: list[WeldPlan], rate: float | None, show: Show) ->
     upto = f", up to {show.up(max(far), 'length', digits=3)} from the weld" if known else ""
     limit = f": {meter.rope_reading(order, show)}" if rate else ""
     farther = near_turn_back.in_list(used, show)
-    return f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}.{farther}"
+    who = (order.site.supervisor or "the supervisor").partition(" (")[0]
+    return (
+        f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}.{farther} Where "
+        f"it stands in the end {who} reads it, signs the weld's log."
+    )

@@ -9,8 +9,10 @@ from halflayer.plan import Plan
 from halflayer.sheet.naming import weld_list
 from halflayer.shift.after_change import change_of, must_come_before, stand_on, turns
 from halflayer.shift.begun_by import begun_by_s, in_turn_s
-from halflayer.shift.later_films import after_last_s, read_in_shift
+from halflayer.shift.later_films import after_last_s, closes_s, read_in_shift
 from halflayer.shift.result import SourceChange
+
+TINY_S = 1e-6  # last digits of a sum of parts
 
 
 def sources(plan: Plan) -> dict[str, str]:
@@ -38,8 +40,17 @@ def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
 
 
 def in_turn(plan: Plan, order: Order) -> dict[str, float]:
-    """By weld the latest start with all after it kept [s from the start of the shift]."""
-    return in_turn_s(plan.schedule, sources(plan), work_until_s(plan, order))
+    """By weld the latest start with all after it kept, in whole minutes [s from the start of the shift].
+
+    Cut to the minute from the last weld back: one begun by its printed time ends by the printed time of the next.
+    """
+    exact = in_turn_s(plan.schedule, sources(plan), work_until_s(plan, order))
+    found: dict[str, float] = {}
+    cut_s = 0.0  # what the weld behind is cut by
+    for weld, seconds in sorted(exact.items(), key=lambda e: -e[1]):
+        found[weld] = max((seconds - cut_s + TINY_S) // 60 * 60.0, 0.0)
+        cut_s = max(seconds - found[weld], 0.0)
+    return found
 
 
 def begun_by_in_s(plan: Plan, order: Order) -> dict[str, float]:
@@ -56,7 +67,7 @@ def work_until_s(plan: Plan, order: Order) -> float:
 def closed_by(plan: Plan, order: Order) -> str:
     """What a latest start counts behind the last weld, in words; empty where nothing."""
     later = plan.schedule.later_films if plan.schedule else None
-    words = ["films read"] * read_in_shift(order, later) + ["closing"] * bool(order.crew_times.closing_s)
+    words = ["films read"] * read_in_shift(order, later) + ["closing"] * bool(closes_s(order))
     return ", ".join(words)
 
 

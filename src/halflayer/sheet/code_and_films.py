@@ -260,14 +260,16 @@ def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> lis
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
     sooner = f"first {first}" if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
-    kept = "Meanwhile the others take the rope down"
-    if first:
-        kept = "The last rope kept until those are read, then taken down by the others"
+    times = order.crew_times
+    close = f" ({minutes_up(times.closing_s)} min)" if times.closing_s else ""
+    back = f"{minutes_up(times.hand_back_s)} min" if times.hand_back_s else "no time planned"
+    alone = order.films_read is not None and all(p.name in order.films_read.by for p in order.crew)
+    who = "Before that area surveyed, last rope down" if alone else "Beside it the others survey the area, take the last rope down"
     return [
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
         f"{minutes_up(later.each_s)} min a film){f'; {sooner}' if sooner else ''}",
-        f"{kept}; kit and crew stay, the area is handed back after",
+        f"{who}{close}; kit and crew stay; the area is handed back after the last film ({back})",
         f"Films lie in the dark room, {room}",
     ]
 

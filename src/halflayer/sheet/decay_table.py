@@ -110,13 +110,6 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
 
 
-def untimed(plan: Plan, order: Order) -> str:
-    """What of this shift is put up in no time of the crew's table, with its welds; empty where nothing is."""
-    told = {w.weld: ids for w in in_shift(plan) if (ids := _bearer_ids(w, order))}
-    each = ", ".join(f"{' '.join(ids)} ({weld})" for weld, ids in told.items())
-    return f"; not in these times: putting up {each}" if each else ""
-
-
 def _bearer_ids(weld: WeldPlan, order: Order) -> list[str]:
     """Frame, props and straps of a weld, by their names."""
     mine = bearers(order, order.weld(weld.weld), weld.chosen, weld.shielding)

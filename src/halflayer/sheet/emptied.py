@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from halflayer.conditions import PEOPLE_OUT
 from halflayer.conditions_of_lost import PLACES_EMPTY, TO_THE_END
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Condition, Plan, WeldPlan
 from halflayer.sheet.shift_clock import clock
 
 KINDS = (PEOPLE_OUT, PLACES_EMPTY)
@@ -17,9 +17,10 @@ RECORD = "emptied"  # the sheet that the record stands on, as pages point there
 BLANK, TIME = "________", "____"
 # Common practice, no source: who answers for a place alone knows who is in it, and no radio of the crew reaches them.
 LEAD = (
-    "No exposure until who answers for the place, rung from ________, has looked and says that it is empty; kept so "
-    "until rung again: given back."
+    "No exposure until who answers for the place, rung by the radiographer in charge, else the deputy, has looked and "
+    "says that it is empty; kept so until rung again: given back. Rung from ________."
 )
+MINDED = "; plant minded from ______ by ______"  # whoever does it stands there, or is away for as long
 _AGREED = re.compile(r": agreed by [^;]*")
 _EMPTY_OR = re.compile(r" while the source is out or travels; empty, or moved behind the rope")
 
@@ -53,6 +54,11 @@ def places(order: Order, w: WeldPlan) -> set[str]:
     return {p.name for p in order.places if p.kind == "people" and any(p.name in t for t in texts)}
 
 
+def _of_places(c: Condition) -> bool:
+    """Whether a condition empties places and not only strips behind walls."""
+    return c.short == PLACES_EMPTY or c.text.startswith("nobody at ")
+
+
 def behind(order: Order, way: str) -> set[str]:
     """The people's places that a way in leads to: those with none nearer in plan, as no order says it (our choice)."""
     found = set()
@@ -83,7 +89,7 @@ def rows(plan: Plan, order: Order, welds: Iterable[WeldPlan]) -> list[dict[str, 
             out.append(
                 {
                     "weld": w.weld,
-                    "what": what.partition(" (shield laid")[0],
+                    "what": what.partition(" (shield laid")[0] + MINDED * _of_places(c),
                     "closed": clock(order, begins[w.weld]) if w.weld in begins else TIME,
                     "keeper": _keepers(order, c.text),
                 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import timedelta
 
 from halflayer.order.models import Order
@@ -12,18 +13,19 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.clause import REPORT_BY
 from halflayer.sheet.content import moment
 from halflayer.sheet.reading import not_settled
+from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.testing_words import lacks_testing
 from halflayer.shielding.resets import reset_of
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = "Hold: no work until signed. Witness: called only. Contract first."
+LEAD = "Hold: no work until signed. Witness: called; not there, the work goes on, logged. Contract first."
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
-ADDED = "no time planned"
-BY = "by "
+NOTICE = "____ min"
+ENDS = "ends of films"
 
 
 def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]:
@@ -47,7 +49,8 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     )
     open_ends = "; its blanks settled" if any(lacks_testing(order, w) for w in mine) else ""
     accepts = read.taken_down_accepted_by if read else None
-    seen = f"; first shot: {', '.join(f'{w} {t}' for w, t in laid.items())}{_closed(laid)}" if laid else ""
+    seen = f"; first shot: {_seen(p.set_up, laid)}" if laid else ""
+    fine = [w.weld for w in used if is_fine(order, w.chosen, w.exposure.coverage if w.exposure else None)]
     return [
         _row(
             "technique",
@@ -77,9 +80,23 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             "first film",
             f"densities, IQI, marks{second_reader(order)}",
             p.first_film,
-            "before the next",
+            _signed_before(order),
             IN_LOG,
             who=read.by if read else None,
+        ),
+        *(
+            [
+                _row(
+                    ENDS,
+                    f"dark enough at both ends of what each judges ({', '.join(fine)})",
+                    None,
+                    "the verdict; next shot goes on",
+                    IN_LOG,
+                    who=read.by if read else None,
+                )
+            ]
+            if fine
+            else []
         ),
         _row(
             "films",
@@ -103,11 +120,12 @@ def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
-    """By weld of the shift when its turn begins [s from the start of the shift], and when its first film is seen.
+    """By weld of the shift when its turn begins [s from the start of the shift], from when to when its film is seen.
 
-    A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it. Else it
-    is loaded while the weld is set up, before the area is searched. What encloses it is laid last, in the kit's
-    mounting times: it is seen before that alone. Ends are cut to the minute, never later than there is time.
+    A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it, before
+    whoever does it walks out. Else it is loaded while the weld is set up, before the area is searched. What encloses it
+    is laid last, in the kit's mounting times: it is seen before that alone. Both are cut to the minute: whoever is there
+    by the first misses nothing, and by the second it is not yet closed.
     """
     begun: dict[str, float] = {}
     laid: dict[str, str] = {}
@@ -116,34 +134,36 @@ def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
         begun.setdefault(s.weld, s.start_s)
         encloses_s = _encloses_s(plan, order, s.weld)
         if s.what == "set-up":
-            laid.setdefault(s.weld, _until(order, s.end_s - (t.search_s or 0.0) - encloses_s))
+            laid.setdefault(
+                s.weld, _from_until(order, s.start_s, s.end_s - (t.search_s or 0.0) - encloses_s)
+            )
         elif s.what == "first survey":
             opened[s.weld] = s.end_s + _home_s(plan, order, s.weld)
-            home = order.shift.starts + timedelta(seconds=math.ceil(opened[s.weld]))
-            laid[s.weld] = f"from {home:%H:%M:%S}"
-        elif s.what == "exposure" and s.shot == 1 and s.weld in opened and encloses_s:
+        elif s.what == "exposure" and s.shot == 1 and s.weld in opened:
             # Opened after that survey, laid anew before whoever does it walks out.
-            laid[s.weld] = _until(order, s.start_s - t.walk_s - encloses_s)
+            laid[s.weld] = _from_until(order, opened[s.weld], s.start_s - t.walk_s - encloses_s)
     return begun, laid
 
 
-def _until(order: Order, seconds: float) -> str:
-    return f"{BY}{order.shift.starts + timedelta(seconds=math.floor(seconds)):%H:%M}"
+def _from_until(order: Order, start_s: float, end_s: float) -> str:
+    begin, end = (order.shift.starts + timedelta(seconds=math.floor(s)) for s in (start_s, end_s))
+    return f"{begin:%H:%M} to {end:%H:%M}"
+
+
+def _seen(own: HoldPoint | None, laid: dict[str, str]) -> str:
+    """When each film is seen, before area searched or shield laid: first where the witness is called, then the others."""
+    named = set(re.findall(r"[^\s,;]+", own.when or "")) if own else set()
+    called = [f"{w} {t}" for w, t in laid.items() if w in named]
+    others = [f"{w} {t}" for w, t in laid.items() if w not in named]
+    if not called:
+        return ", ".join(others)
+    return f"called: {', '.join(called)}{f'; may see: ' + ', '.join(others) if others else ''}"
 
 
 def _encloses_s(plan: Plan, order: Order, weld: str) -> float:
     """How long the wrap, tent or shroud takes that hides film and indicators once it is laid [s]; 0 without one."""
     shielding = next((w.shielding for w in plan.welds if w.weld == weld), None)
     return reset_of(order, shielding.items).on_s if shielding is not None else 0.0
-
-
-def _closed(laid: dict[str, str]) -> str:
-    """What ends the time in which they are seen; empty where nothing does."""
-    return (
-        f" ({BY.strip()}: then searched, or shield laid over them)"
-        if any(t.startswith(BY) for t in laid.values())
-        else ""
-    )
 
 
 def _home_s(plan: Plan, order: Order, weld: str) -> float:
@@ -163,8 +183,14 @@ def second_reader(order: Order) -> str:
     """Where whoever reads a first film shoots too: the second reader, or who accepts that there is none."""
     read = order.films_read
     if read is not None and read.second:
-        return f"; second reader {read.second.partition(' (')[0]}"
+        return f"; second reader {read.second.partition(' (')[0]}, signs too"
     return f"; second reader {BLANK}, else purchaser accepts one {BLANK}" if lacks_second(order) else ""
+
+
+def _signed_before(order: Order) -> str:
+    """What waits for a first film's signatures: whoever reads it and the second reader, where there is one."""
+    both = order.films_read is not None and order.films_read.second is not None and "signs too" in second_reader(order)
+    return "both before the next shot" if both else "before the next shot"
 
 
 def lacks_second(order: Order) -> bool:
@@ -239,6 +265,7 @@ def _row(
                 f"{own_sign}signed {moment(own.signed)[:10]}{f', {own.document}' if own.document else ''}"
             )
             sign = f"{signed}; {sign}" if own_sign else signed
-        if own.when and called:
-            when, who = f"{own.when}; {ADDED}", f"{who}{called}"
+        if called and kind == "witness":
+            before = f"{math.ceil(own.notice_s / 60.0)} min" if own.notice_s else NOTICE
+            when, who = f"{when}; called {before} before", f"{who}{called}"
     return {"point": point, "kind": kind, "what": what, "who": who or BLANK, "when": when, "sign": sign}

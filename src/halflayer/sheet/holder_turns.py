@@ -123,7 +123,20 @@ def words(plan: Plan, order: Order) -> str:
         return ""
     reader = order.films_read.by if order.films_read else "who reads films"
     held = "; ".join(f"{name} {n}{', 1 empty' * empty}" for name, (n, empty) in first.items())
-    return f"Film holders: loaded before {order.shift.starts:%H:%M} by {reader}: {held}{_anew(plan, order, reader)}."
+    return (
+        f"Film holders: loaded before {order.shift.starts:%H:%M} by {reader}: {held}{_anew(plan, order, reader)}. "
+        f"{_again(plan, order, reader)}"
+    )
+
+
+def _again(plan: Plan, order: Order, reader: str) -> str:
+    """Who loads a holder for an exposure that is made again, and in what time: while a first film is in the processor."""
+    each, names = order.allowance.holder_load_s, ", ".join(at_start(plan, order))
+    most = max((t.after for t in turns(plan, order)), default=0)
+    waits = all(w.budget and w.budget.wait_s for w in in_shift(plan))
+    free = each is not None and waits and (most + 1) * each <= (order.allowance.processing_s or 0.0)
+    when = "while the first film of its weld develops" if free else "before it, in no time here"
+    return f"For a reshoot ({names}): one by {reader} {when}; another when asked for, in no time here."
 
 
 def _anew(plan: Plan, order: Order, reader: str) -> str:

@@ -25,6 +25,7 @@ from halflayer.technique.result import Candidate
 
 JUDGED = (
     "exposed on; activity",
+    "first film passed, time: by; second reader",
     "films read by, level, certificate until",
     "read on, date",
     "viewer cd/m²; densitometer no., checked on tablet",
@@ -40,7 +41,7 @@ REPORTED = (
     "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
     "purchaser's Level 3: name, date, signature",
-    "third party: name, call, what was witnessed, date, signature",
+    "witness: name, organisation, what was seen, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (
@@ -52,10 +53,11 @@ APPROVED = (
 )
 JUDGED_DIGITAL = (
     JUDGED[0],
+    "first image passed, time: by; second reader",
     "images read by, level, certificate until",
-    JUDGED[2],
+    JUDGED[3],
     "monitor no.",
-    *JUDGED[4:],
+    *JUDGED[5:],
 )
 HOLDER = "holder, load; film written by"
 SPARE = 2  # rows for exposures made again, our choice

@@ -38,8 +38,16 @@ def words(order: Order) -> str:
         for who, names in by_contact(order, asked)
     )
     return (
-        f"Owner of the area, neighbours, control room and authority told as their rules ask, with times{by}."
+        f"Owner of the area ({order.site.owner or 'name, number ________'}), neighbours, control room and authority told "
+        f"as their rules ask, with times{by}."
     )
+
+
+def says_empty(order: Order) -> str:
+    """Who is asked before the shift, by number, that places which the order has empty are so; empty without one."""
+    away = [p.name for p in order.places if p.kind == "people" and p.occupancy == 0.0]
+    away += [f.name for f in order.floors if f.occupancy == 0.0]
+    return ", ".join(who for who, _ in by_contact(order, away))
 
 
 def _empty(empty: list[str], names: list[str], order: Order) -> str:

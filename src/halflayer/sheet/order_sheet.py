@@ -32,7 +32,6 @@ from halflayer.sheet.call_words import call_words
 from halflayer.sheet.cards_together import contents
 from halflayer.sheet.code_and_films import code_pointer
 from halflayer.sheet.content import Sheet, moment, span
-from halflayer.sheet.decay_table import untimed
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.instrument_rows import instrument_rows
@@ -45,7 +44,7 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.source_rows import beside_beams, source_rows
+from halflayer.sheet.source_rows import beside_beams, numbers, other_activity, source_rows
 from halflayer.shielding.dose_findings import COMES
 
 
@@ -99,12 +98,20 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "at_rope": at_a_glance.AT_ROPE,
         "crew_of": _crew_of(order, plan),
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
-        "crew_basis": f"{order.crew_times.basis}{untimed(plan, order)}",
+        "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
         "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
         "sources": source_rows(plan, order, show),
-        "beside_beams": beside_beams(plan, order, show),
+        "of_sources": [
+            words
+            for words in (
+                numbers(plan, order),
+                beside_beams(plan, order, show),
+                other_activity(plan, order, show),
+            )
+            if words
+        ],
         "agreements": agreement_rows(plan, order, show),
         "agreed_by": signed_by(order),
         "cautions": _short(shortages(order, plan), show)

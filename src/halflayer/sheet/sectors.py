@@ -292,8 +292,8 @@ def _overlap(
 
 # Films are read after further shots are made, so the point cannot hold the next shot.
 OF_EVERY_FILM = (
-    "Hold point of the verdict, not of the next shot: each film dark enough to both ends of what it judges as it is "
-    "read, else again."
+    "The next shot does not wait for this, the verdict on the weld does. A film too light at an end of what it judges "
+    "is shot again."
 )
 # What fails first where a clock is farther off than it may be.
 FAILS = {

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import gather, hold_points
+from halflayer.sheet import gather, hold_points, notice_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.order_limits import averaged, no_dose_limit
@@ -42,6 +44,8 @@ def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
     asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
     told = [f"{', '.join(asked)} (adviser)"] if asked else []
     told += ["deputy, relief"] * bool(holds_both(order))
+    told += [f"{names}: nobody there" for names in [notice_words.says_empty(order)] if names]
+    told += ["crew's mounting times"] * any(w.shielding and w.shielding.items for w in in_shift(plan))
     told += hold_points.left_blank(order, [w for w in in_shift(plan) if w.chosen is not None])
     told += [f"year so far of {count(len(who), 'person')}"] if (who := _year_open(order)) else []
     card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
@@ -53,17 +57,47 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     who = holds_both(order)
     if not who:
         return [("supervisor", f"{order.site.supervisor or BLANK} accepts the plan: {BLANK} at ____.")]
-    films = order.films_read
-    does = ["supervises, leads"]
-    does += ["cranks"] if holders(order).crank == who else []
-    does += ["reads films"] if films and who in films.by else []
     alone = "" if order.shift.breaks else ", no break"
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy ______, relief ______. Plan accepted ______, ____.",
+            f"{who} {', '.join(_does(order, who))}{alone}; deputy ______, relief ______. Plan accepted ______, ____.",
         )
     ]
+
+
+def _does(order: Order, who: str) -> list[str]:
+    """What one person does in the shift beside the welds."""
+    films = order.films_read
+    does = ["supervises"] if who in (order.site.supervisor or "") else []
+    does += ["leads"] if any(p.name == who and p.role == "radiographer in charge" for p in order.crew) else []
+    does += ["cranks"] if holders(order).crank == who else []
+    return does + (["reads films"] if films and who in films.by else [])
+
+
+def many_roles(order: Order) -> str:
+    """Who has several roles at a time and who of the crew could take one over by level; empty where nobody has.
+
+    A relief has a qualification with a level that is no lower; that is a proposal, not a right to do it (our choice).
+    """
+    for p in order.crew:
+        does = _does(order, p.name)
+        if len(does) > 2 or (len(does) > 1 and "reads films" in does):
+            level = _level(p.qualification)
+            able = [o.name for o in order.crew if o is not p and level and (_level(o.qualification) or 0) >= level]
+            other = f"could relieve: {', '.join(able)}" if able else "nobody else of that level in the crew: deputy to be named"
+            return f"{p.name} {', '.join(does)} alone; {other}"
+    return ""
+
+
+def _level(qualification: str | None) -> int | None:
+    """The level of a qualification told in words; None without one.
+
+    >>> _level("RT level 2 to ISO 9712")
+    2
+    """
+    found = re.search(r"level (\d)", qualification or "")
+    return int(found[1]) if found else None
 
 
 def holds_both(order: Order) -> str:

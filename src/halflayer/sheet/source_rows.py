@@ -10,6 +10,8 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.source_now import at_the_shift
 from halflayer.shift.changing import activity_at_start_Bq
 
+BLANK = "______"
+
 
 def beside_beams(plan: Plan, order: Order, show: Show) -> str:
     """What each head of the shift lets out beside its beam at 1 m while its source is out in it; empty without a head.
@@ -32,6 +34,37 @@ def beside_beams(plan: Plan, order: Order, show: Show) -> str:
         return ""
     at = show.value(1.0, "length")
     return f"Source out, beside the beam, at {at}: {'; '.join(told)} (the order's leakage, by activity)"
+
+
+def numbers(plan: Plan, order: Order) -> str:
+    """By what number each source of the shift and its head are told from others; a blank where the order has none."""
+    heads = {h.id: h.serial for h in order.heads}
+    told: dict[str, str] = {}
+    for s in order.sources:
+        for head in dict.fromkeys(w.chosen.head for w in in_shift(plan) if w.chosen and w.chosen.source == s.id):
+            told[f"{s.id} {s.serial or BLANK}"] = ""
+            told[f"{head} {heads.get(head) or BLANK}"] = ""
+    return f"Serial numbers: {', '.join(told)}" if told else ""
+
+
+def other_activity(plan: Plan, order: Order, show: Show) -> str:
+    """What changes with an activity on the day that is not the planned one, and from which on nothing is shot by it.
+
+    Time goes by planned / there, every dose rate by there / planned; the certificate's own uncertainty is counted in the
+    bounds of the plan, more is not. Source: the inverse square law's source term, proportional to activity.
+    """
+    used = dict.fromkeys(w.chosen.source for w in in_shift(plan) if w.chosen)
+    most = [
+        f"{s.id} {show.floor(activity_at_start_Bq(order, s) * (1.0 + s.activity_uncertainty), 'activity')}"
+        for s in order.sources
+        if s.id in used
+    ]
+    if not most:
+        return ""
+    return (
+        f"Another activity A at the start: time × the table's / A; over {', '.join(most)} (its uncertainty) rope and "
+        "doses do not hold: plan anew"
+    )
 
 
 def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:

@@ -15,7 +15,7 @@ from halflayer.sheet.store_words import store, where
 from halflayer.shift.at_rest import LEAST_S, AtRest, beside_store
 from halflayer.shift.change_place import makes
 
-OUT, INTO = "out of the store", "into the store"
+OUT, INTO, AGAIN = "out of the store", "into the store", "out, and in again"
 NO_PLACE = "its place is not stated (site: source_store_at)"
 NO_READING = "not every reading of what they rest in is stated"
 
@@ -58,9 +58,11 @@ def moves(plan: Plan, order: Order) -> list[dict[str, str]]:
             found += [(source, r.end_s, OUT, clock(order, r.end_s))] * (r.end_s < end)
         if own[-1].end_s < end:
             found.append((source, end, INTO, "at the end"))
-    return [
+    rows = [
         {"source": s, "way": way, "planned": when} for s, _, way, when in sorted(found, key=lambda f: f[1])
     ]
+    # Another sequence of welds, or one shot again after its source has gone back.
+    return rows + [{"source": "", "way": AGAIN, "planned": "not planned"}] * (2 * bool(rows))
 
 
 def pointer(plan: Plan, order: Order) -> str:

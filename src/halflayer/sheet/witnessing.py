@@ -1,9 +1,11 @@
-"""A third party who witnesses: where it stands, who escorts it, its dosimeter, and by whom it is called."""
+"""A witness, of the purchaser or a third party: where it stands, who escorts it, its dosimeter, by whom it is called."""
 
 from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+
+NAME = "witness"
 
 
 def words(plan: Plan, order: Order) -> str:
@@ -12,15 +14,15 @@ def words(plan: Plan, order: Order) -> str:
         return ""
     lead = _lead(order)
     return (
-        f"Third party: at the control position with {lead}{_meanwhile(order, lead)}, told the signals; source not "
-        f"home: leaves with its escort, by that one's “way out” (sketches); to the head only once the source is home; "
-        f"{_worn(order)}; called before film is laid, {_how(order)}; no time is planned for it."
+        f"{NAME.capitalize()}{_who(order)}: with {lead} all the time, at the control position{_meanwhile(order, lead)}, "
+        f"told the signals; source not home: leaves with {lead}, by that way out (sketches); to the head only once the "
+        f"source is home; {_worn(order)}; {_how(order)}; no time is planned for it."
     )
 
 
 def in_brief(order: Order) -> str:
     """For page 1, where whoever asks to be present looks first; all of it stands under the schedule."""
-    return f"present with {_lead(order)} at the control position, at the head only once the source is home"
+    return f"{_named(order)}with {_lead(order)}, at the head only once the source is home"
 
 
 def _lead(order: Order) -> str:
@@ -30,11 +32,25 @@ def _lead(order: Order) -> str:
 
 
 def _meanwhile(order: Order, lead: str) -> str:
-    """Who escorts while the films are read by the one who does otherwise: who stays at the locked head."""
+    """Where films are seen as they are read, where whoever escorts reads them; who is at the locked head then."""
     if not order.films_read or lead not in order.films_read.by:
         return ""
     one = next((p.name for p in order.crew if p.name != lead and p.role != "sentry"), "name ________")
-    return f", with {one} while films are read"
+    return f", in the dark room while films are read (source locked, {one} at the head)"
+
+
+def _who(order: Order) -> str:
+    """Whom the order calls to the set-ups, and that others are led as well; the latter alone without one."""
+    own = order.hold_points.set_up
+    return f" ({own.by.partition(' (')[0]}; a third party too)" if own is not None else " or third party"
+
+
+def _named(order: Order) -> str:
+    own = order.hold_points.set_up
+    if own is None:
+        return ""
+    told = own.by.partition(" (")[0].rpartition(", ")[2]
+    return f"{told}{f' {own.call_by}' if own.call_by else ''}, a third party too: "
 
 
 def _worn(order: Order) -> str:
@@ -54,6 +70,6 @@ def _how(order: Order) -> str:
         (c for c in order.contacts if "inspector" in c.role.lower() or "third party" in c.role.lower()), None
     )
     if own is not None:
-        return f"{own.name or own.role} {own.phone}"
-    # One blank for one person: a witness of the order has it in the list.
-    return "name, number: list, “hold points”" if order.hold_points.set_up else "name, number ________"
+        return f"called before film is laid, {own.name or own.role} {own.phone}"
+    # One place for one person: a witness of the order stands in the list.
+    return "called by list, “hold points”" if order.hold_points.set_up else "called before film is laid, name, number ________"

@@ -11,7 +11,7 @@ from halflayer.base.units import show
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.shift.count_on import seconds_with_reshoots
-from halflayer.shift.later_films import after_last_s, beside_closing_s
+from halflayer.shift.later_films import after_last_s, beside_closing_s, closes_s, hand_back_s
 from halflayer.shift.loading import loaded
 from halflayer.shift.most_welds import most_welds
 from halflayer.shift.result import LATE, SHORT, Drops, Job, LaterFilms, SourceChange
@@ -93,10 +93,11 @@ def late_finding(
     end = None if ends is None else ends.value
     if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
         return []
-    close = order.crew_times.closing_s
-    closing = f", then {show(close, 'time')} for closing," if close else ""
-    if films is not None and (read_s := after_last_s(order, films)) > (close or 0.0):
-        closing = f", then {math.ceil(read_s / 60.0)} min for films{' and closing' if close else ''},"
+    close, close_s = order.crew_times.closing_s, closes_s(order)
+    last = [words for words in ("closing" if close else "", "hand-back" if hand_back_s(order) else "") if words]
+    closing = f", then {show(close_s, 'time')} for {' and '.join(last)}," if close_s else ""
+    if films is not None and (read_s := after_last_s(order, films)) > close_s:
+        closing = f", then {math.ceil(read_s / 60.0)} min for {' and '.join(['films', *last])},"
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
     change = " and source change" if drops.change_s else ""
     done = order.shift.starts + timedelta(seconds=drops.begun_by_s + drops.change_s)
@@ -120,7 +121,7 @@ def _why(
 ) -> str:
     more = counted_in(any(one.trial_s > 0.0 for one in jobs), changes=True)
     source = f" with {j.source}" if j.source else ""
-    length_s, close = (order.shift.ends - order.shift.starts).total_seconds(), order.crew_times.closing_s
+    length_s, close = (order.shift.ends - order.shift.starts).total_seconds(), closes_s(order)
     less = f" less {show(close, 'time')} for closing survey and hand-over" if close else ""
     return (
         f"{LATE} of {show(length_s, 'time')}{less}, {more} counted in{_short(order, j, kept, changes, room_s)}: not "

@@ -39,24 +39,41 @@ def read_in_shift(order: Order, found: LaterFilms | None) -> bool:
 
     Where it is not, a finding says how many films are left, and no start could be early enough.
     """
-    return found is not None and found.most_to_s <= (order.shift.ends - order.shift.starts).total_seconds()
+    return found is not None and found.most_to_s <= _until_s(order)
 
 
 def after_last_s(order: Order, found: LaterFilms | None) -> float:
-    """What is kept free behind the last weld [s]: its area closed and every film read, where `read_in_shift`.
+    """What is kept free behind the last weld [s]: its area closed, every film read where `read_in_shift`, handed back.
 
     The films of all welds, reshoots too: whoever begins one late has those of the others still unread.
     """
-    closing = order.crew_times.closing_s or 0.0
+    closed = closes_s(order)
     if found is None or not read_in_shift(order, found):
-        return closing
-    return max(closing, _closed_first_s(order) + found.first_s + found.most * found.each_s)
+        return closed
+    return max(
+        closed, _closed_first_s(order) + found.first_s + found.most * found.each_s + hand_back_s(order)
+    )
+
+
+def closes_s(order: Order) -> float:
+    """What closes a shift without later films: area surveyed, rope down, then handed back [s]."""
+    return (order.crew_times.closing_s or 0.0) + hand_back_s(order)
+
+
+def hand_back_s(order: Order) -> float:
+    """The area handed back, once it is closed and the last film is read [s]; 0 where the order has no time for it."""
+    return order.crew_times.hand_back_s or 0.0
 
 
 def beside_closing_s(order: Order, jobs: Sequence[Job]) -> float:
     """By how much reading the later films of some jobs, reshoots too, outlasts the closing of the area [s]."""
     found = later_films(order, jobs, 0.0, 0.0)
     return max(found.most_to_s - (order.crew_times.closing_s or 0.0), 0.0) if found else 0.0
+
+
+def _until_s(order: Order) -> float:
+    """Until when films are read in the shift [s from its start]: the area is handed back behind them."""
+    return (order.shift.ends - order.shift.starts).total_seconds() - hand_back_s(order)
 
 
 def _times(order: Order) -> tuple[float, float]:
@@ -77,7 +94,7 @@ def unread(order: Order, found: LaterFilms | None) -> list[Finding]:
     """How many films are still unread when the shift ends, as planned and with reshoots; none where all are read."""
     if found is None:
         return []
-    length = (order.shift.ends - order.shift.starts).total_seconds()
+    length = _until_s(order)
     left, most = (
         min(math.ceil(max(end - length, 0.0) / found.each_s - 1e-9) if found.each_s else 0, of)
         for end, of in ((found.to_s, found.count), (found.most_to_s, found.most))
@@ -86,8 +103,8 @@ def unread(order: Order, found: LaterFilms | None) -> list[Finding]:
         return []
     told = f"{left} of {found.count} as planned, " if left else ""
     text = (
-        f"films read after the last exposure: {told}{most} of {found.most} with reshoots are not read when the shift "
-        "ends; one rejected then is of another shift"
+        f"films read after the last exposure: {told}{most} of {found.most} with reshoots are not read when the "
+        f"{'area is handed back' if hand_back_s(order) else 'shift ends'}; one rejected then is of another shift"
     )
     relax = ("a second reader", "less time for a film", "fewer welds in this shift")
     return [Finding("warn" if left else "note", text, f"allowance: {order.allowance.basis}", relax)]

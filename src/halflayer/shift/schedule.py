@@ -23,7 +23,7 @@ from halflayer.shift.count_on import planned_s
 from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
-from halflayer.shift.later_films import after_last_s, later_films, unread
+from halflayer.shift.later_films import after_last_s, closes_s, later_films, unread
 from halflayer.shift.loading_note import loading_findings
 from halflayer.shift.result import (
     BREAK,
@@ -52,7 +52,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     """
     teams = order.shift.teams
     # What closes the shift is done in it: no weld takes that time.
-    closing = order.crew_times.closing_s or 0.0
+    closing = closes_s(order)
     length = (order.shift.ends - order.shift.starts).total_seconds() - closing
     jobs, changes, left_out = in_time(order, jobs, length)
     slots = slots_of(jobs, teams, changes)
