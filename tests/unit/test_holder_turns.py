@@ -52,7 +52,9 @@ def test_holders_are_loaded_anew_where_those_still_loaded_do_not_suffice() -> No
     assert turns(plan, an_order(9)) == [] and "anew" not in words(plan, an_order(9))
     for owned, loaded in ((20, 9), (9, 9), (5, 5)):
         assert at_start(plan, an_order(owned)) == {"FH": (loaded, False)}
-    assert ": loaded before " in words(plan, an_order(9)) and words(plan, an_order(9)).endswith(": FH 9.")
+    assert ": loaded before " in words(plan, an_order(9)) and ": FH 9. For a reshoot (FH): one by " in words(
+        plan, an_order(9)
+    )
     assert turns(plan, an_order(5)) == [Turn("W-03", "FH", 1, 3)]
     assert turns(plan, an_order(3)) == [Turn("W-02", "FH", 0, 2), Turn("W-03", "FH", 1, 3, 1)]
     told = words(plan, an_order(5))
@@ -84,6 +86,6 @@ def test_hours_of_exposure_1_of_its_film_and_of_what_is_closed_meanwhile() -> No
     assert closed_words(plan, order, "none", "________") == ""
     row = {"welds": "W-02", "short": PEOPLE_OUT, "text": "nobody there"}
     assert with_hours(plan, order, [row])[0]["text"] == f"{told}: nobody there"
-    assert "at the control position with M. Okafor" in witnessed(
+    assert "with M. Okafor all the time, at the control position" in witnessed(
         plan, order
     ) and "none to spare" in witnessed(plan, order)

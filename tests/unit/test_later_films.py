@@ -33,7 +33,7 @@ def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
     assert "The other 19 films" in told and "reshoots 28" in told and "9 min, then 3 min a film" in told
     assert (
         "first W11\n" in told
-        and "The last rope kept until those are read" in told
+        and "Beside it the others survey the area" in told
         and "dark room, its dose not computed" in told
     )
 

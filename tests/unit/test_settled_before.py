@@ -221,7 +221,7 @@ def test_ten_times_a_printed_time_is_the_printed_sum() -> None:
 def test_what_drops_first_names_a_change_only_where_there_is_one(example: Order) -> None:
     ends = Derived("shift_end_with_reshoots", 30000.0, "s")
     (plain,) = late_finding(example, Drops("W12", 20000.0, 66 * 60 + 57.0), ends, 36000.0)
-    assert "(its 67 min with reshoots, then 20 min" in plain.text and "source change" not in plain.text
+    assert "(its 67 min with reshoots, then 23 min" in plain.text and "source change" not in plain.text
     (with_one,) = late_finding(example, Drops("W12", 20000.0, 4000.0, 600.0), ends, 36000.0)
     assert "with reshoots and source change, then" in with_one.text and "changed: by" not in with_one.text
     # 20 000 s are 5 h 33 min after 22:00, with the change of 600 s behind it 5 h 43 min.
@@ -270,25 +270,26 @@ def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveye
         one = replace(used[0], shielding=replace(used[0].shielding, items=kit))
         told = replace(plan, schedule=ShiftPlan(1, slots(*parts), ends, True, (), (), ()), welds=(one,))
         (row,) = (r for r in hold_points.rows(told, example, [one]) if r["point"] == "set-up")
-        assert row["when"] == "W1, W11; no time planned" and "fetched by Ada Brackwater" in row["who"]
+        assert row["when"] == "W1, W11; called 30 min before" and "fetched by Ada Brackwater" in row["who"]
         return row["what"]
 
     start = f"{example.shift.starts:%H}"
     after = (("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
     surveyed = seen(*after)
     # Way 0.8 s, walk in 20 s, survey 60 s after it: then the source is home by the meter.
-    assert f"W1 from {start}:17:2" in surveyed
+    # Exposure 1 begins at 18 min, 20 s of walk before it: seen from 17:20.8 to 17:40, both cut to the minute.
+    assert f"called: W1 {start}:17 to {start}:17" in surveyed
     assert example.crew_times.search_s == 120.0  # at the end of the set-up, when the area is emptied
-    assert f"W1 by {start}:10 (by: then searched" in seen(("set-up", 0, 12), ("exposure", 12, 14))
+    assert f"W1 {start}:00 to {start}:10" in seen(("set-up", 0, 12), ("exposure", 12, 14))
     # What encloses pipe and film is laid last: 3 pieces by their mounting time, 20 s of walk before exposure 1.
     blanket = example.kit.blankets[0]
     tent = (Item(blanket.id, "blanket", 3, Derived("mass", None, "kg"), Derived("area", None, "m2")),)
     laid = 3 * blanket.mounting_s
     until = f"{example.shift.starts + timedelta(seconds=math.floor(600 - laid)):%H:%M}"
-    assert f"W1 by {until} " in seen(("set-up", 0, 12), ("exposure", 12, 14), kit=tent)
+    assert f"W1 {start}:00 to {until}" in seen(("set-up", 0, 12), ("exposure", 12, 14), kit=tent)
     until = f"{example.shift.starts + timedelta(seconds=math.floor(1500 - 20 - laid)):%H:%M}"
     late = (("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 25, 27))
-    assert f"W1 by {until} " in seen(*late, kit=tent)
+    assert f"W1 {start}:17 to {until}" in seen(*late, kit=tent)
 
 
 @pytest.mark.parametrize(("told_by_light", "words"), [(True, ", light marker, needle"), (False, "")])

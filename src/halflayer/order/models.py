@@ -30,7 +30,9 @@ class Site(Model):
     area: Text | None = None
     adviser: Text  # radiation protection adviser, by role or fictional name
     supervisor: Text | None = None  # radiation protection supervisor of the work; left out: the sheets say so
-    owner: Text | None = None  # of the area, by name and number: told before, takes it back; left out: a blank
+    owner: Text | None = (
+        None  # of the area, by name and number: told before, takes it back; left out: a blank
+    )
     local_rules: Text
     # What people are called by from the area, telephone or radio, and where it is; left out: the sheets say so.
     call_by: Text | None = None

@@ -34,7 +34,9 @@ class HoldPoint(Model):
     kind: Literal["hold", "witness"] = "hold"
     by: Text  # by role and name
     call_by: Text | None = None  # number or channel, where no other part of the order has it
-    when: Text | None = None  # until when, in words; of a set-up the welds that it is of; left out: as the list has it
+    when: Text | None = (
+        None  # until when, in words; of a set-up the welds that it is of; left out: as the list has it
+    )
     notice_s: PositiveTime | None = None  # how long before a witness is called; left out: a blank in the list
     signed: Moment | None = None  # where it is signed before the shift
     document: Text | None = None  # where that is written

@@ -39,8 +39,8 @@ def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]
 
 
 def signed_by(order: Order) -> str:
-    """Who signs the rows that name a purchaser and a contractor alone."""
-    return " and ".join(parties(order))
+    """Who signs the rows that name a purchaser and a contractor alone, without what stands in brackets behind them."""
+    return " and ".join(who.partition(" (")[0] for who in parties(order))
 
 
 def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:

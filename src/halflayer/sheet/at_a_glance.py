@@ -121,7 +121,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     apart += [f"untimed: {before}"] if apart else []
     rows = (
         ("when", hours, "schedule"),
-        ("one person", many, "before"),
+        ("alone", many, "before"),
         ("sequence", "; ".join(turn), ""),
         ("left out", "; ".join(apart), ""),
         *alone,
@@ -189,14 +189,10 @@ def _after(plan: Plan, order: Order) -> str:
             f"; then {w}" for w in (first, f"{minutes_up(back)} min to hand back" if back else "") if w
         )
     ends = [max(b for _, b in spans(plan).values()), float(s.ends_with_reshoots.value or 0.0)]
-    films = f"films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}"
-    beside = close and read.from_s < ends[0] + close
     # The area is handed back once it is closed and the last film is read.
     done = [max(t, e + (close or 0.0)) + back for t, e in zip((read.to_s, read.most_to_s), ends, strict=True)]
-    by = f", handed back {', '.join(clock(order, t) for t in done)}" if back else ""
-    if beside:
-        return f"; {films}, beside it {first}{by}"
-    return f"; then {first}, then {films}{by}" if first else f"; then {films}{by}"
+    what = ", ".join(["films", *["closing"] * bool(close), *["hand-back"] * bool(back)])
+    return f"; {what} to {', '.join(clock(order, t) for t in done)}"
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:

@@ -201,7 +201,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
             "surveyed, nothing above background but heads and store; rope and signs last; "
-            f"{_shown_back(plan, order)}the area handed back in writing to {order.site.owner or '________'}, time ____, "
+            f"{_shown_back(plan, order)}the area handed back in writing to {notice_words.owner(order)} at ____, "
             "highest reading ____.",
         ),
     ]

@@ -264,7 +264,11 @@ def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> lis
     close = f" ({minutes_up(times.closing_s)} min)" if times.closing_s else ""
     back = f"{minutes_up(times.hand_back_s)} min" if times.hand_back_s else "no time planned"
     alone = order.films_read is not None and all(p.name in order.films_read.by for p in order.crew)
-    who = "Before that area surveyed, last rope down" if alone else "Beside it the others survey the area, take the last rope down"
+    who = (
+        "Before that area surveyed, last rope down"
+        if alone
+        else "Beside it the others survey the area, take the last rope down"
+    )
     return [
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"

@@ -12,7 +12,7 @@ from halflayer.exposure.first_survey import longer_by_s
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
-from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.plan import WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id

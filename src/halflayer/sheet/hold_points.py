@@ -124,8 +124,8 @@ def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
 
     A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it, before
     whoever does it walks out. Else it is loaded while the weld is set up, before the area is searched. What encloses it
-    is laid last, in the kit's mounting times: it is seen before that alone. Both are cut to the minute: whoever is there
-    by the first misses nothing, and by the second it is not yet closed.
+    is laid last, in the kit's mounting times: it is seen before that alone. Times after a survey and ends are cut to
+    the minute: whoever is there by the first misses nothing, and by the second it is not yet closed.
     """
     begun: dict[str, float] = {}
     laid: dict[str, str] = {}
@@ -135,29 +135,30 @@ def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
         encloses_s = _encloses_s(plan, order, s.weld)
         if s.what == "set-up":
             laid.setdefault(
-                s.weld, _from_until(order, s.start_s, s.end_s - (t.search_s or 0.0) - encloses_s)
+                s.weld,
+                f"{clock(order, s.start_s)} to {_cut(order, s.end_s - (t.search_s or 0.0) - encloses_s)}",
             )
         elif s.what == "first survey":
             opened[s.weld] = s.end_s + _home_s(plan, order, s.weld)
         elif s.what == "exposure" and s.shot == 1 and s.weld in opened:
             # Opened after that survey, laid anew before whoever does it walks out.
-            laid[s.weld] = _from_until(order, opened[s.weld], s.start_s - t.walk_s - encloses_s)
+            out = _cut(order, s.start_s - t.walk_s - encloses_s)
+            laid[s.weld] = f"{_cut(order, opened[s.weld])} to {out}"
     return begun, laid
 
 
-def _from_until(order: Order, start_s: float, end_s: float) -> str:
-    begin, end = (order.shift.starts + timedelta(seconds=math.floor(s)) for s in (start_s, end_s))
-    return f"{begin:%H:%M} to {end:%H:%M}"
+def _cut(order: Order, seconds: float) -> str:
+    return f"{order.shift.starts + timedelta(seconds=math.floor(seconds)):%H:%M}"
 
 
 def _seen(own: HoldPoint | None, laid: dict[str, str]) -> str:
-    """When each film is seen, before area searched or shield laid: first where the witness is called, then the others."""
+    """When each film is seen, before search or shield: first where the witness is called, then the others."""
     named = set(re.findall(r"[^\s,;]+", own.when or "")) if own else set()
     called = [f"{w} {t}" for w, t in laid.items() if w in named]
     others = [f"{w} {t}" for w, t in laid.items() if w not in named]
     if not called:
         return ", ".join(others)
-    return f"called: {', '.join(called)}{f'; may see: ' + ', '.join(others) if others else ''}"
+    return f"called: {', '.join(called)}{'; may see: ' + ', '.join(others) if others else ''}"
 
 
 def _encloses_s(plan: Plan, order: Order, weld: str) -> float:
@@ -189,7 +190,11 @@ def second_reader(order: Order) -> str:
 
 def _signed_before(order: Order) -> str:
     """What waits for a first film's signatures: whoever reads it and the second reader, where there is one."""
-    both = order.films_read is not None and order.films_read.second is not None and "signs too" in second_reader(order)
+    both = (
+        order.films_read is not None
+        and order.films_read.second is not None
+        and "signs too" in second_reader(order)
+    )
     return "both before the next shot" if both else "before the next shot"
 
 

@@ -130,7 +130,7 @@ def words(plan: Plan, order: Order) -> str:
 
 
 def _again(plan: Plan, order: Order, reader: str) -> str:
-    """Who loads a holder for an exposure that is made again, and in what time: while a first film is in the processor."""
+    """Who loads a holder for an exposure made again, and in what time: while a first film is in the processor."""
     each, names = order.allowance.holder_load_s, ", ".join(at_start(plan, order))
     most = max((t.after for t in turns(plan, order)), default=0)
     waits = all(w.budget and w.budget.wait_s for w in in_shift(plan))

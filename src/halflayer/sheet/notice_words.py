@@ -38,16 +38,23 @@ def words(order: Order) -> str:
         for who, names in by_contact(order, asked)
     )
     return (
-        f"Owner of the area ({order.site.owner or 'name, number ________'}), neighbours, control room and authority told "
-        f"as their rules ask, with times{by}."
+        f"Owner of the area ({owner(order)}), neighbours, control room and authority told as their rules ask, with "
+        f"times{by}."
     )
+
+
+def owner(order: Order) -> str:
+    """Whose the area is, who is told before and takes it back; a blank where the order has nobody."""
+    return (order.site.owner or BLANK).partition(" (")[0]
 
 
 def says_empty(order: Order) -> str:
     """Who is asked before the shift, by number, that places which the order has empty are so; empty without one."""
     away = [p.name for p in order.places if p.kind == "people" and p.occupancy == 0.0]
     away += [f.name for f in order.floors if f.occupancy == 0.0]
-    return ", ".join(who for who, _ in by_contact(order, away))
+    asked = [c for c in (*(p.contact for p in order.places), *(f.contact for f in order.floors)) if c]
+    short = {contact_words(c): f"{c.name or c.role} {c.phone}" for c in asked}
+    return ", ".join(short.get(who, who) for who, _ in by_contact(order, away))
 
 
 def _empty(empty: list[str], names: list[str], order: Order) -> str:

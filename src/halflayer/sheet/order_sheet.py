@@ -44,7 +44,7 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.source_rows import beside_beams, numbers, other_activity, source_rows
+from halflayer.sheet.source_rows import beside_beams, other_activity, source_rows
 from halflayer.shielding.dose_findings import COMES
 
 
@@ -103,15 +103,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
         "sources": source_rows(plan, order, show),
-        "of_sources": [
-            words
-            for words in (
-                numbers(plan, order),
-                beside_beams(plan, order, show),
-                other_activity(plan, order, show),
-            )
-            if words
-        ],
+        "beside_beams": beside_beams(plan, order, show),
+        "other_activity": other_activity(plan, order, show),
         "agreements": agreement_rows(plan, order, show),
         "agreed_by": signed_by(order),
         "cautions": _short(shortages(order, plan), show)

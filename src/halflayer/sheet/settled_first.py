@@ -40,16 +40,16 @@ def confirms(order: Order, used: list[WeldPlan]) -> str:
 
 def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
     """What list and card leave to be filled in before the first exposure, in a few words each."""
-    asked = ["averaging time of the limits"] * bool(averaged(order))
-    asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
+    asked = ["averaging time"] * bool(averaged(order))
+    asked += ["limit of the year"] * bool(no_dose_limit(order))
     told = [f"{', '.join(asked)} (adviser)"] if asked else []
     told += ["deputy, relief"] * bool(holds_both(order))
     told += [f"{names}: nobody there" for names in [notice_words.says_empty(order)] if names]
-    told += ["crew's mounting times"] * any(w.shielding and w.shielding.items for w in in_shift(plan))
+    told += ["mounting times"] * any(w.shielding and w.shielding.items for w in in_shift(plan))
     told += hold_points.left_blank(order, [w for w in in_shift(plan) if w.chosen is not None])
     told += [f"year so far of {count(len(who), 'person')}"] if (who := _year_open(order)) else []
     card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
-    return [*told, *["blanks of the contingency card"] * bool(card)]
+    return [*told, *["contingency card's blanks"] * bool(card)]
 
 
 def one_person(order: Order) -> list[tuple[str, str]]:
@@ -84,9 +84,11 @@ def many_roles(order: Order) -> str:
         does = _does(order, p.name)
         if len(does) > 2 or (len(does) > 1 and "reads films" in does):
             level = _level(p.qualification)
-            able = [o.name for o in order.crew if o is not p and level and (_level(o.qualification) or 0) >= level]
-            other = f"could relieve: {', '.join(able)}" if able else "nobody else of that level in the crew: deputy to be named"
-            return f"{p.name} {', '.join(does)} alone; {other}"
+            able = [
+                o.name for o in order.crew if o is not p and level and (_level(o.qualification) or 0) >= level
+            ]
+            other = f"could relieve: {', '.join(able)}" if able else "nobody else in the crew has that level"
+            return f"{p.name} {', '.join(does)}; {other}"
     return ""
 
 

@@ -14,7 +14,7 @@ BLANK = "______"
 
 
 def beside_beams(plan: Plan, order: Order, show: Show) -> str:
-    """What each head of the shift lets out beside its beam at 1 m while its source is out in it; empty without a head.
+    """What each head of the shift lets out beside its beam at 1 m while its source is out in it, by number; or empty.
 
     Formula: the order's leakage at 1 m x activity / the activity that it was measured at; rate goes by activity.
     """
@@ -29,29 +29,18 @@ def beside_beams(plan: Plan, order: Order, show: Show) -> str:
             if h.leakage is not None and rate is not None:
                 now = activity_at_start_Bq(order, s)
                 figure = show.up(rate * now / h.leakage.activity_Bq, "equivalent_rate", digits=2)
-            told.append(f"{h.id} ({s.id}) {figure}")
+            told.append(f"{h.id} no. {h.serial or BLANK} ({s.id} no. {s.serial or BLANK}) {figure}")
     if not told:
         return ""
     at = show.value(1.0, "length")
-    return f"Source out, beside the beam, at {at}: {'; '.join(told)} (the order's leakage, by activity)"
-
-
-def numbers(plan: Plan, order: Order) -> str:
-    """By what number each source of the shift and its head are told from others; a blank where the order has none."""
-    heads = {h.id: h.serial for h in order.heads}
-    told: dict[str, str] = {}
-    for s in order.sources:
-        for head in dict.fromkeys(w.chosen.head for w in in_shift(plan) if w.chosen and w.chosen.source == s.id):
-            told[f"{s.id} {s.serial or BLANK}"] = ""
-            told[f"{head} {heads.get(head) or BLANK}"] = ""
-    return f"Serial numbers: {', '.join(told)}" if told else ""
+    return f"Source out, {at} beside the beam: {'; '.join(told)} (the order's leakage)"
 
 
 def other_activity(plan: Plan, order: Order, show: Show) -> str:
     """What changes with an activity on the day that is not the planned one, and from which on nothing is shot by it.
 
-    Time goes by planned / there, every dose rate by there / planned; the certificate's own uncertainty is counted in the
-    bounds of the plan, more is not. Source: the inverse square law's source term, proportional to activity.
+    Time goes by planned / there, every dose rate by there / planned; the certificate's own uncertainty is counted in
+    the bounds of the plan, more is not. Source: the inverse square law's source term, proportional to activity.
     """
     used = dict.fromkeys(w.chosen.source for w in in_shift(plan) if w.chosen)
     most = [
@@ -62,8 +51,8 @@ def other_activity(plan: Plan, order: Order, show: Show) -> str:
     if not most:
         return ""
     return (
-        f"Another activity A at the start: time × the table's / A; over {', '.join(most)} (its uncertainty) rope and "
-        "doses do not hold: plan anew"
+        f"Another activity A: time × planned / A, doses × A / planned; over {', '.join(most)} (certificate's "
+        "uncertainty): plan anew"
     )
 
 

@@ -1,4 +1,4 @@
-"""A witness, of the purchaser or a third party: where it stands, who escorts it, its dosimeter, by whom it is called."""
+"""A witness, of the purchaser or a third party: where it stands, who escorts it, its dosimeter, who calls it."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ def words(plan: Plan, order: Order) -> str:
         return ""
     lead = _lead(order)
     return (
-        f"{NAME.capitalize()}{_who(order)}: with {lead} all the time, at the control position{_meanwhile(order, lead)}, "
-        f"told the signals; source not home: leaves with {lead}, by that way out (sketches); to the head only once the "
+        f"{NAME.capitalize()}{_who(order)}: with {lead} all the time, at the control position"
+        f"{_meanwhile(order, lead)}, told the signals; source not home: leaves with {lead}, by that way out (sketches); to the head only once the "
         f"source is home; {_worn(order)}; {_how(order)}; no time is planned for it."
     )
 
@@ -72,4 +72,8 @@ def _how(order: Order) -> str:
     if own is not None:
         return f"called before film is laid, {own.name or own.role} {own.phone}"
     # One place for one person: a witness of the order stands in the list.
-    return "called by list, “hold points”" if order.hold_points.set_up else "called before film is laid, name, number ________"
+    return (
+        "called by list, “hold points”"
+        if order.hold_points.set_up
+        else "called before film is laid, name, number ________"
+    )

@@ -94,10 +94,12 @@ def late_finding(
     if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
         return []
     close, close_s = order.crew_times.closing_s, closes_s(order)
-    last = [words for words in ("closing" if close else "", "hand-back" if hand_back_s(order) else "") if words]
+    last = [
+        words for words in ("closing" if close else "", "hand-back" if hand_back_s(order) else "") if words
+    ]
     closing = f", then {show(close_s, 'time')} for {' and '.join(last)}," if close_s else ""
     if films is not None and (read_s := after_last_s(order, films)) > close_s:
-        closing = f", then {math.ceil(read_s / 60.0)} min for {' and '.join(['films', *last])},"
+        closing = f", then {math.ceil(read_s / 60.0)} min for {', '.join(['films', *last])},"
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
     change = " and source change" if drops.change_s else ""
     done = order.shift.starts + timedelta(seconds=drops.begun_by_s + drops.change_s)
