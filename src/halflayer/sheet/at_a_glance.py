@@ -78,7 +78,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if called := "; ".join(filter(None, (call_words(order), signs))):
         out.append({"what": "call", "text": called, "of": "card"})
     if spans(plan):
-        out.append({"what": witnessing.NAME, "text": witnessing.in_brief(order), "of": "schedule"})
+        out.append({"what": witnessing.NAME, "text": witnessing.in_brief(order), "of": witnessing.NAME})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}, background in it; at each point at its own reading, "

@@ -147,7 +147,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "store",
             f"Sources under lock until used and again after, {store_words.store(order)}; between exposures in the "
             "head, locked, in sight; papers, labels, carriage key with them. On site ____; collected ____ by "
-            f"________, back ____{store_spans.pointer(plan, order)}.",
+            f"________, route ________, back ____{store_spans.pointer(plan, order)}.",
         ),
         (
             "kit",

@@ -333,10 +333,8 @@ def _breaks(plan: Plan, order: Order) -> str:
         return words
     kept = change_turns.work_until_s(plan, order) - holder_turns.untimed_s(plan, order)
     free = max(math.floor((kept - end) / 60.0), 0)
-    if (
-        plan.schedule and plan.schedule.teams == 1
-    ):  # as latest starts are printed, cut to the minute weld by weld
-        free = min([free, *(int(s // 60) for s in [*change_turns.in_turn(plan, order).values()][:1])])
+    if plan.schedule and plan.schedule.teams == 1:  # as the first weld's latest start is printed
+        free = min([free, *(int(s // 60) for s in change_turns.in_turn(plan, order).values())])
     behind = f" beside reshoots, {closed}" if (closed := change_turns.closed_by(plan, order)) else ""
     return f"{words}, {free} min free{behind}{_where_to_rest(plan, order) if free else ''}"
 

@@ -15,8 +15,8 @@ def words(plan: Plan, order: Order) -> str:
     lead = _lead(order)
     return (
         f"{NAME.capitalize()}{_who(order)}: with {lead} all the time, at the control position"
-        f"{_meanwhile(order, lead)}, told the signals; source not home: leaves with {lead}, by that way out (sketches); to the head only once the "
-        f"source is home; {_worn(order)}; {_how(order)}; no time is planned for it."
+        f"{_meanwhile(order, lead)}, told the signals; source not home: leaves with {lead}, the same way (sketches); "
+        f"to the head only once the source is home; {_worn(order)}; {_how(order)}; no time is planned for it."
     )
 
 
