@@ -61,7 +61,7 @@ def test_who_keeps_a_place_is_rung_and_each_emptying_has_its_line() -> None:
     rows = emptied.rows(plan, order, [w])
     assert [r["what"] for r in rows] == [
         "the strip behind Wall (Room) to the weld's end",
-        "Room until point 2 is read in exposure 1",
+        "Room until point 2 is read in exposure 1; plant minded from ______ by ______",
     ]
     assert {r["weld"] for r in rows} == {w.weld}
     assert {r["keeper"] for r in rows} == {"A. Keeper extension 7"}

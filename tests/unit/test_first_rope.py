@@ -115,7 +115,7 @@ def test_a_dark_room_gets_the_ring_s_figure_by_inverse_square(plan: Plan) -> Non
 def test_a_head_s_leakage_goes_by_activity_and_is_not_stated_where_the_order_has_none(plan: Plan) -> None:
     order = Order.from_json(plan.order)
     told = source_rows.beside_beams(plan, order, Show())
-    assert told.startswith("Source out, beside the beam, at 1 m: ")
+    assert told.startswith("Source out, 1 m beside the beam: ")
     heads = tuple(h.model_copy(update={"leakage": None}) for h in order.heads)
     assert "not stated" in source_rows.beside_beams(plan, order.model_copy(update={"heads": heads}), Show())
 

@@ -68,7 +68,7 @@ def test_small_order_in_si() -> None:
                 )
             ],
             "t.yaml:46: hold_points.report.years: unknown field; given: 10; "
-            "accepted: kind, by, call_by, when, signed, document, written_by, kept",
+            "accepted: kind, by, call_by, when, notice, signed, document, written_by, kept",
             id="unknown field of the report",
         ),
         pytest.param(

@@ -277,8 +277,8 @@ def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveye
     after = (("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
     surveyed = seen(*after)
     # Way 0.8 s, walk in 20 s, survey 60 s after it: then the source is home by the meter.
-    # Exposure 1 begins at 18 min, 20 s of walk before it: seen from 17:20.8 to 17:40, both cut to the minute.
-    assert f"called: W1 {start}:17 to {start}:17" in surveyed
+    # Exposure 1 begins at 18 min, 20 s of walk before it: seen from 17:20.8 to 17:40, one minute.
+    assert f"called: W1 at {start}:17" in surveyed
     assert example.crew_times.search_s == 120.0  # at the end of the set-up, when the area is emptied
     assert f"W1 {start}:00 to {start}:10" in seen(("set-up", 0, 12), ("exposure", 12, 14))
     # What encloses pipe and film is laid last: 3 pieces by their mounting time, 20 s of walk before exposure 1.

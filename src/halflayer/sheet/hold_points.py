@@ -143,7 +143,8 @@ def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
         elif s.what == "exposure" and s.shot == 1 and s.weld in opened:
             # Opened after that survey, laid anew before whoever does it walks out.
             out = _cut(order, s.start_s - t.walk_s - encloses_s)
-            laid[s.weld] = f"{_cut(order, opened[s.weld])} to {out}"
+            home = _cut(order, opened.pop(s.weld))
+            laid[s.weld] = f"{home} to {out}" if home != out else f"at {home}"
     return begun, laid
 
 
