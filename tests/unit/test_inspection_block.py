@@ -135,7 +135,7 @@ def test_each_of_two_films_has_its_own_row_in_every_form_of_the_log(plan: Plan) 
     assert two["shots"][0] == ["1", "1 Z"] and two["shots"][-1] == ["again", "again Z"]
     rows = [film for film, _ in two["film_rows"]]
     assert rows[:2] == ["1", "1 Z"] and rows[-2:] == ["again", "again Z"]
-    assert any("third party" in box for box in two["reported"])  # whoever witnesses or reviews signs too
+    assert any("witness" in box for box in two["reported"])  # whoever witnesses or reviews signs too
 
 
 def test_iqis_of_a_weld_that_is_left_out_of_the_shift_are_told() -> None:

@@ -214,6 +214,7 @@ def test_each_way_of_a_source_out_of_its_store_and_into_it_has_a_row(
         ("A", store_spans.INTO),
         ("B", store_spans.OUT),
         ("B", store_spans.INTO),
+        *[("", store_spans.AGAIN)] * 2,  # blank: another sequence, or one shot again
     ]
     assert found[0]["planned"].startswith("before ") and found[1]["planned"] == found[2]["planned"]
 
