@@ -15,11 +15,10 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.number_words import runs
 from halflayer.sheet.points_of_weld import points_of
 from halflayer.sheet.survey_row import row_as_it_lies
-from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.rope_planned import alike, apart, turn_of
-from halflayer.shielding.rope_readings import screens
+from halflayer.shielding.rope_readings import screens, seen_from
 from halflayer.shielding.safety_result import RopePoint
 from halflayer.shielding.survey_points import IN_BEAM_RAD, is_barrier
 
@@ -65,7 +64,7 @@ def beam_points(order: Order, w: WeldPlan) -> list[BeamPoint]:
         about = [
             p
             for p in rope.points
-            if apart(p.direction_rad, turn) <= IN_BEAM_RAD and _before_walls(order, w, p)
+            if apart(p.direction_rad, turn) <= IN_BEAM_RAD and seen_from(weld, order.obstacles, p)
         ]
         if about:
             corner = min(about, key=lambda p: apart(p.direction_rad, turn))
@@ -128,12 +127,3 @@ def _point(
         return BeamPoint(corner.direction_rad, at_m, tuple(numbers), None, min(planned, most))
     back = max(back, expected * (1.0 + worst_tolerance(order)), BACKGROUND_SV_S)
     return BeamPoint(corner.direction_rad, at_m, tuple(numbers), expected, min(back, most))
-
-
-def _before_walls(order: Order, w: WeldPlan, p: RopePoint) -> bool:
-    """Whether a corner of the rope is seen from its weld past every wall and body."""
-    if p.at_m is None or p.site is None:
-        return False
-    weld = order.weld(w.weld)
-    level = weld.floor_level_m + weld.height_m
-    return not crossed(order.obstacles, (*weld.at, level), (p.site[0], p.site[1], level))

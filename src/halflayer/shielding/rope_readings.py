@@ -13,7 +13,7 @@ from halflayer.shielding.contour import crossed
 from halflayer.shielding.off_walls import gap_m, in_the_way
 from halflayer.shielding.past_walls import LONG_M, is_wall
 from halflayer.shielding.result import PointDose
-from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.safety_result import Contour, RopePoint
 from halflayer.shielding.walk import corner_towards
 
 ROOM_M = 0.1  # from a body to the meter read beside it: our choice
@@ -102,6 +102,14 @@ def screens(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     lies."""
     found = at_rope(order, weld, p, contour)
     return frozenset(_between(weld, order.obstacles, p.at if found is None else (*found.at, p.at[2])))
+
+
+def seen_from(weld: Weld, bodies: Sequence[Obstacle], corner: RopePoint) -> bool:
+    """Whether a corner of the rope is seen from its weld past every wall and body; false where no rope stands."""
+    if corner.at_m is None or corner.site is None:
+        return False
+    level = weld.floor_level_m + weld.height_m
+    return not crossed(bodies, (*weld.at, level), (corner.site[0], corner.site[1], level))
 
 
 def _between(weld: Weld, bodies: Sequence[Obstacle], at: tuple[float, float, float]) -> list[str]:

@@ -17,7 +17,8 @@ from halflayer.shielding.home_points import telling
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
-from halflayer.shielding.rope_readings import at_rope, in_body, past_rope, screens
+from halflayer.shielding.rope_planned import apart
+from halflayer.shielding.rope_readings import at_rope, in_body, past_rope, screens, seen_from
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
 from halflayer.shielding.walk import inside_rope, walked
 
@@ -85,8 +86,7 @@ def arrange(
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
     others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells
-    that the source is home, one behind each wall relied on, and one before any wall in each beam, `beams` by its plan
-    bearing [rad]. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one would
+    that the source is home, one behind each wall relied on, and one in each beam, `beams` by its plan bearing [rad]. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one would
     stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
@@ -177,16 +177,22 @@ def _in_beams(
 ) -> list[PointDose]:
     """For each beam in which nothing of `chosen` is read before any wall: the direction nearest to it that is.
 
-    What is lost of the stop shows there first. None where walls stand in all directions about a beam.
+    What is lost of the stop shows there first. Where walls stand in all directions about a beam and the rope behind
+    them, the nearest one behind them, if nothing of `chosen` is read about it. None there where the rope is before
+    them: that is read at its corner.
     """
     found: list[PointDose] = []
+    before = [
+        c.direction_rad for c in (contour.points if contour else ()) if seen_from(weld, order.obstacles, c)
+    ]
     for turn in beams:
         about = sorted(
             (p for p in barrier if _off(weld, p, turn) <= IN_BEAM_RAD), key=lambda p: _off(weld, p, turn)
         )
         clear = [p for p in about if not screens(order, weld, p, contour)]
-        if clear and not any(p in clear for p in (*chosen, *found)):
-            found.append(clear[0])
+        there = clear or ([] if any(apart(c, turn) <= IN_BEAM_RAD for c in before) else about)
+        if there and not any(p in there for p in (*chosen, *found)):
+            found.append(there[0])
     return found
 
 
