@@ -12,7 +12,6 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.scene.beam_bearings import bearings
 from halflayer.shielding.lost_far import HEAD_OFF, people_over, read_in
 from halflayer.shielding.resets import laid_anew
-from halflayer.shielding.shot_first import shot_first
 from halflayer.shielding.survey_points import arrange
 
 PLACES_EMPTY = "places empty"
@@ -20,6 +19,7 @@ RESTS = "looks at lost shielding, inverse square law"
 OWNER = "the area's owner"
 TO_THE_END = "to the weld's end"
 LAID_ANEW = "shield laid anew for each exposure"
+SET_ANEW = "head set anew for each exposure"
 
 
 def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str, str] | None:
@@ -38,32 +38,30 @@ def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str
 
 
 def until(order: Order, w: WeldPlan) -> str:
-    """When the survey has told it: the points read in the latest of the exposures that tell a case of lost shielding.
+    """When the survey has told it: at a weld of one exposure the points that tell every case of lost shielding.
 
-    To the end of the weld where a case is told by no point, and where what shields is laid anew between exposures: a
-    piece may be left out in each, and the looks are of one.
+    To the end of the weld where a case is told by no point, where what shields is laid anew between exposures, a piece
+    may be left out in each, and where the head is: the looks are of one exposure, and in another the beam may go to a
+    place that this one says nothing of.
     """
     lost, line, floors = (w.safety.lost, w.safety.contour, w.safety.floors) if w.safety else (None, None, ())
     if lost is None or w.shielding is None:
         return TO_THE_END
-    if w.chosen is not None and laid_anew(order, w.chosen, w.shielding):
-        return f"{TO_THE_END} ({LAID_ANEW})"
+    if w.chosen is not None and len(w.chosen.shots) > 1:
+        anew = laid_anew(order, w.chosen, w.shielding)
+        return f"{TO_THE_END} ({LAID_ANEW if anew else SET_ANEW})"
     weld = order.weld(w.weld)
     beams = [turn for _, turn in bearings(order, weld, w.chosen)]
-    points = arrange(order, weld, w.shielding, line, floors, beams)
-    found = read_in(weld, points, lost)
+    found = read_in(weld, arrange(order, weld, w.shielding, line, floors, beams), lost)
     if not found or 0 in found:
         return TO_THE_END
-    first = shot_first(order, weld, w.chosen, w.exposure, w.shielding, lost, points)
-    last = max(found, key=lambda n: (n < first, n))  # as they are shot
-    # What the first survey reads it reads in the set-up of the exposure that is shot first.
-    if last == first and w.exposure is not None and w.exposure.first_survey is not None:
+    if w.exposure is not None and w.exposure.first_survey is not None:
         return "until the first survey is read"
-    numbers = sorted(found[last])
+    numbers = sorted({n for told in found.values() for n in told})
     which = f"point {numbers[0]} is" if len(numbers) == 1 else f"points {', '.join(map(str, numbers))} are"
     names = [c.name for c in lost.cases if c.holds is not True and c.name not in HEAD_OFF]
     shows = f" ({names[0]} shows there)" if len(names) == 1 else ""
-    return f"until {which} read in exposure {last}{shows}"
+    return f"until {which} read{shows}"
 
 
 def places_empty(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> Condition | None:

@@ -13,6 +13,7 @@ import pytest
 
 import safety_plan
 from halflayer import conditions_of_lost
+from halflayer.exposure.result import FirstSurvey
 from halflayer.order.models import Order
 from halflayer.shielding import lost_far
 from halflayer.shielding.resets import laid_anew
@@ -53,21 +54,27 @@ def test_people_are_out_where_no_rope_keeps_them_out() -> None:
     assert over(case("head turned", 100.0, holds=True)) == []
 
 
-def test_until_the_latest_exposure_that_tells_a_case(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A plate told at exposures 1 and 8 is told at 8; at exposure 1 by the first survey; by no point: to the end."""
+def test_places_are_empty_to_the_end_where_the_head_is_set_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One exposure: by its points, by the first survey; told by none, or a head set for another beam: to the end."""
     plan = safety_plan.plan()
-    w = next(w for w in plan.welds if w.shielding and w.safety and w.safety.lost and w.exposure)
+    w = next(w for w in plan.welds if w.shielding and w.safety and w.safety.lost and w.exposure and w.chosen)
     order = Order.from_json(plan.order)
-    for told, words in (
-        ({1: [3], 8: [7]}, "until point 7 is read in exposure 8"),
-        ({2: [7, 3]}, "until points 3, 7 are read in exposure 2"),
-        ({0: [0], 2: [7]}, conditions_of_lost.TO_THE_END),
+    assert w.chosen is not None and w.exposure is not None
+    one = replace(w, chosen=replace(w.chosen, shots=w.chosen.shots[:1]))
+    bare = replace(one, exposure=replace(w.exposure, first_survey=None))
+    surveyed = replace(one, exposure=replace(w.exposure, first_survey=FirstSurvey(8, 90.0, 100.0)))
+    for told, of, words in (
+        ({1: [7]}, bare, "until point 7 is read"),
+        ({1: [7, 3]}, bare, "until points 3, 7 are read"),
+        ({1: [7]}, surveyed, "until the first survey is read"),
+        ({0: [0], 1: [7]}, surveyed, conditions_of_lost.TO_THE_END),
     ):
         monkeypatch.setattr(conditions_of_lost, "read_in", lambda *_, told=told: told)
-        monkeypatch.setattr(conditions_of_lost, "laid_anew", lambda *_: False)
-        assert conditions_of_lost.until(order, w).partition(" (")[0] == words
-    monkeypatch.setattr(conditions_of_lost, "laid_anew", lambda *_: True)
-    assert conditions_of_lost.until(order, w).startswith(conditions_of_lost.TO_THE_END)
+        assert conditions_of_lost.until(order, of).partition(" (")[0] == words
+    more = replace(surveyed, chosen=replace(w.chosen, shots=w.chosen.shots[:1] * 2))
+    for anew, why in ((True, conditions_of_lost.LAID_ANEW), (False, conditions_of_lost.SET_ANEW)):
+        monkeypatch.setattr(conditions_of_lost, "laid_anew", lambda *_, anew=anew: anew)
+        assert conditions_of_lost.until(order, more) == f"{conditions_of_lost.TO_THE_END} ({why})"
 
 
 def test_a_shield_is_laid_anew_where_it_encloses_the_film() -> None:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 
 from halflayer.conditions import PEOPLE_OUT
-from halflayer.conditions_of_lost import PLACES_EMPTY, TO_THE_END
+from halflayer.conditions_of_lost import LAID_ANEW, PLACES_EMPTY, SET_ANEW, TO_THE_END
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan, WeldPlan
 from halflayer.sheet.shift_clock import clock
@@ -21,6 +21,7 @@ LEAD = (
     "says that it is empty; kept so until rung again: given back. Rung from ________."
 )
 MINDED = "; plant minded from ______ by ______"  # whoever does it stands there, or is away for as long
+_WHY = re.compile(rf" \((?:{LAID_ANEW}|{SET_ANEW})\).*")
 _AGREED = re.compile(r": agreed by [^;]*")
 _EMPTY_OR = re.compile(r" while the source is out or travels; empty, or moved behind the rope")
 
@@ -89,7 +90,7 @@ def rows(plan: Plan, order: Order, welds: Iterable[WeldPlan]) -> list[dict[str, 
             out.append(
                 {
                     "weld": w.weld,
-                    "what": what.partition(" (shield laid")[0] + MINDED * _of_places(c),
+                    "what": _WHY.sub("", what) + MINDED * _of_places(c),
                     "closed": clock(order, begins[w.weld]) if w.weld in begins else TIME,
                     "keeper": _keepers(order, c.text),
                 }
