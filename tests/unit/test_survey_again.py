@@ -17,6 +17,7 @@ from halflayer.sheet import survey, survey_again
 from halflayer.sheet.figures import Show
 from halflayer.sheet.go import first_of_all
 from halflayer.sheet.log_table import log_data
+from halflayer.sheet.own_lines import with_own_lines
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.look import Rate
 from halflayer.shielding.safety_result import Contour
@@ -143,17 +144,30 @@ def test_a_point_lost_in_background_behind_what_the_rope_relies_on_is_read_again
     assert found == {n: ["2"] + ["1"] * (n == 2) for n in range(1, shots + 1)}
 
 
-def test_a_point_read_in_every_exposure_has_its_reading_for_those_without_a_line(
+def test_a_point_read_in_every_exposure_has_a_figure_of_each_in_its_row(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Turn back at 6 where exposure 1 brings 4: where exposures 2 and 3 bring 1 and 2, at 6 x 1 / 4 and 6 x 2 / 4, by
-    hand: at 6 a piece left out in exposure 2 would not be told. 3.5 beside 4 is within what a meter tells apart."""
+    """Turn back at 6 where exposure 1 brings 4: where 2 and 3 bring 1 and 2, at 6 x 1 / 4 and 6 x 2 / 4, by hand: at 6
+    a piece left out in exposure 2 would not be told. 3.9 beside 4 is within what a meter tells apart: the same."""
     monkeypatch.setattr(survey_again, "laid_anew", lambda *_: True)
     monkeypatch.setattr(survey_again, "tell_tales", lambda *_: {1: "x"})
-    order, w = with_points((1, (4.0, 1.0, 2.0)))
-    assert w.chosen
-    w = replace(w, chosen=replace(w.chosen, shots=(*w.chosen.shots, *w.chosen.shots)[:3]))
-    told = survey_again.words(order, w)
-    assert "turn back in exposure 2: point 1 at 1.5 \u00b5Sv/h; in 3: point 1 at 3 \u00b5Sv/h)" in told
-    order, alike = with_points((1, (4.0, 3.5, 3.5)))
-    assert "turn back" not in survey_again.words(order, replace(alike, chosen=w.chosen))
+
+    def row(*values: float) -> tuple[str, str, str, str]:
+        order, w = with_points((1, values))
+        assert w.chosen
+        w = replace(w, chosen=replace(w.chosen, shots=(w.chosen.shots[0],) * len(values)))
+        said = survey_again.words(order, w)
+        made = {"n": 1, "first": None, "reads": "4 \u00b5Sv/h", "turn_back": "6 \u00b5Sv/h", "low": False}
+        found = with_own_lines(order, w, [made], Show())[0]
+        first = found["first"] or {"at": "", "turn_back": ""}
+        return first["turn_back"], first["at"], found["turn_back"], said.partition("turn back ")[2]
+
+    assert row(4.0, 1.0, 2.0) == ("6 \u00b5Sv/h", "2", "1.5 (3) 3 \u00b5Sv/h", "")
+    assert row(4.0, 1.0, 3.9) == ("6 \u00b5Sv/h", "2", "1.5 (3) 6 \u00b5Sv/h", "")
+    assert row(4.0, 1.0, 1.1, 3.9) == ("6 \u00b5Sv/h", "2, 3", "1.6 (4) 6 \u00b5Sv/h", "")
+    assert row(4.0, 3.9, 3.9) == ("", "", "6 \u00b5Sv/h", "")
+    # More than the line holds stands in words.
+    *_, words = row(4.0, 0.5, 1.0, 2.0)
+    assert words.startswith(
+        "in exposure 2: point 1 at 0.75 \u00b5Sv/h; in 3: point 1 at 1.5 \u00b5Sv/h; in 4:"
+    )

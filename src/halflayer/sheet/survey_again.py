@@ -10,7 +10,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
 from halflayer.sheet.beam_points import beam_points
 from halflayer.sheet.figures import Show
-from halflayer.sheet.first_exposure import MORE, first_of
+from halflayer.sheet.first_exposure import MORE, First, first_of
 from halflayer.sheet.points_of_weld import first_shot, points_of, ropes_of
 from halflayer.shielding.lost_far import tell_tales
 from halflayer.shielding.resets import laid_anew
@@ -20,6 +20,7 @@ from halflayer.shielding.survey_points import relied_on
 NAME = "survey again"
 # A point that reads alike in all exposures has one line.
 LINE = ", by the row's lower line or its only one"
+LOWER = 2  # exposures whose figures the lower line of a row has room for
 
 
 def words(order: Order, w: WeldPlan) -> str:
@@ -43,7 +44,7 @@ def words(order: Order, w: WeldPlan) -> str:
     anew = (
         [
             f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)}"
-            f"{_between(order, w, first, from_exposure)})"
+            f"{_between(order, w, from_exposure)})"
         ]
         if first
         else []
@@ -88,20 +89,60 @@ def every_exposure(order: Order, w: WeldPlan) -> tuple[list[str], int]:
     return [str(n) for n in sorted(told)], 1 + bool(survey and survey.in_first)
 
 
-def _between(order: Order, w: WeldPlan, numbers: Sequence[str], from_exposure: int) -> str:
-    """What turns back there in exposures that have no line of the row: by the line of the one that brings a point most
-    a lost piece would not be told in one that brings it clearly less. Empty where every line holds."""
+def _own(order: Order, w: WeldPlan) -> dict[int, dict[int, First]]:
+    """By point read first in every exposure: its readings in those that bring it clearly less than the most.
+
+    By the line of the exposure that brings a point most a lost piece would not be told in one that brings it less.
+    """
     if w.shielding is None or w.chosen is None:
-        return ""
-    show = Show(order.units)
-    told: list[str] = []
-    for at in range(max(from_exposure, 2), len(w.chosen.shots) + 1):
-        each = []
-        for n, p in points_of(order, w).read:
-            rope = ropes_of(order, w).get(p.name)
-            back, times = (rope.turn_back_Sv_s, rope.times) if rope else (p.turn_back_Sv_s, 1.0)
-            if str(n) in numbers and (own := first_of(order, p, back, w.shielding.k, times, at)) is not None:
-                each.append(f"point {n} at {show.floor(own.back_Sv_s, 'equivalent_rate', digits=2)}")
+        return {}
+    told, ropes = set(every_exposure(order, w)[0]), ropes_of(order, w)
+    out: dict[int, dict[int, First]] = {}
+    for n, p in points_of(order, w).read if told else ():
+        if str(n) not in told:
+            continue
+        rope = ropes.get(p.name)
+        back, times = (rope.turn_back_Sv_s, rope.times) if rope else (p.turn_back_Sv_s, 1.0)
+        for at in range(1, len(w.chosen.shots) + 1):
+            if (found := first_of(order, p, back, w.shielding.k, times, at)) is not None:
+                out.setdefault(n, {})[at] = found
+    return out
+
+
+def in_lower_line(order: Order, w: WeldPlan) -> dict[int, dict[tuple[int, ...], First | None]]:
+    """Of such points those whose row has room for each exposure: what stands in its lower line, by its exposures.
+
+    None: the figures of the exposure that brings the point most. Exposures whose turn-back readings a meter does not
+    tell apart share those of the higher one.
+    """
+    shot, shots = first_shot(order, w), len(w.chosen.shots) if w.chosen else 0
+    out: dict[int, dict[tuple[int, ...], First | None]] = {}
+    for n, each in _own(order, w).items():
+        own = sorted((at for at in each if at != shot), key=lambda at: -each[at].back_Sv_s)
+        groups: list[list[int]] = []
+        for at in own:
+            if groups and each[groups[-1][0]].back_Sv_s <= MORE * each[at].back_Sv_s:
+                groups[-1].append(at)
+            else:
+                groups.append([at])
+        lines: dict[tuple[int, ...], First | None] = {tuple(sorted(g)): each[g[0]] for g in groups}
+        rest = tuple(at for at in range(1, shots + 1) if at != shot and at not in own)
+        lines |= {rest: None} if rest else {}
+        if own and len(lines) <= LOWER:
+            out[n] = dict(sorted(lines.items()))
+    return out
+
+
+def _between(order: Order, w: WeldPlan, from_exposure: int) -> str:
+    """What turns back at such points in exposures that have no line of the row; empty where every line holds."""
+    show, told, shown = Show(order.units), list[str](), in_lower_line(order, w)
+    left = {n: each for n, each in _own(order, w).items() if n not in shown}
+    for at in range(max(from_exposure, 2), (len(w.chosen.shots) if w.chosen else 0) + 1):
+        each = [
+            f"point {n} at {show.floor(of[at].back_Sv_s, 'equivalent_rate', digits=2)}"
+            for n, of in left.items()
+            if at in of
+        ]
         told += [f"in {'' if told else 'exposure '}{at}: {', '.join(each)}"] if each else []
     return f"; turn back {'; '.join(told)}" if told else ""
 

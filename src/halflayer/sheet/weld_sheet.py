@@ -34,6 +34,7 @@ from halflayer.sheet.first_film import first_row
 from halflayer.sheet.head_place import by_dose, checked, close_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
+from halflayer.sheet.own_lines import with_own_lines
 from halflayer.sheet.passed_on import factor_of
 from halflayer.sheet.points_of_weld import first_shot, points_of, ropes_of, sequence_of
 from halflayer.sheet.qr import record_qr
@@ -291,9 +292,8 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
                 if not is_barrier(p) and (ways := through_ways(order, weld, p.at))
             },
         )
-        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under, order, shot)[
-            : len(points.front)
-        ]
+        rows = survey.rows(weld, w.shielding, points, show, line, read, under, order, shot)
+        out["rows"] = with_own_lines(order, w, rows[: len(points.front)], show)
         floors = floor_points.point_rows(order, weld, w, show)
         out["rows"] += [*floors, *beam_points.rows(order, w, show)]
         out["pressing"] = survey.pressing(

@@ -86,8 +86,8 @@ def arrange(
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
     others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells
-    that the source is home, one behind each wall relied on, and one in each beam, `beams` by its plan bearing [rad]. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one would
-    stand there.
+    that the source is home, one behind each wall relied on, and one in each beam, `beams` by its plan bearing [rad].
+    `floors` as searched: those over their limit are kept empty, and whoever reads a place on one would stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
     ring = [p for p in ordered if is_barrier(p)]
