@@ -30,7 +30,16 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     less, kit = taken(plan, order, show), carried(order, plan)
     gathered = gather.rows(plan, order, show)
     cards = [
-        stuck_card(c, show, less, meter.not_in_it(order), kit, under_Sv_s(order), _crank_s(plan, order, c))
+        stuck_card(
+            c,
+            show,
+            less,
+            meter.not_in_it(order),
+            kit,
+            under_Sv_s(order),
+            _crank_s(plan, order, c),
+            _planned_Sv(plan, c),
+        )
         for c in stuck
     ]
     return {
@@ -54,6 +63,19 @@ def _crank_s(plan: Plan, order: Order, card: StuckSource) -> int | None:
         return None
     shot = [order.weld(w.weld) for w in in_shift(plan) if w.chosen and w.chosen.source == card.source]
     return first_try_s(order, float(at_1m), control_way_Sv(order, float(at_1m), shot))
+
+
+def _planned_Sv(plan: Plan, card: StuckSource) -> float | None:
+    """The most that an exposure of this shift with that source is planned to bring someone of the crew [Sv]."""
+    doses = [
+        c.upper_Sv
+        for w in in_shift(plan)
+        if w.chosen and w.chosen.source == card.source and w.safety
+        for person in w.safety.crew
+        for c in person.limits
+        if c.kind == "per exposure"
+    ]
+    return max(doses, default=None)
 
 
 def common_steps(cards: Sequence[dict[str, Any]]) -> list[str]:

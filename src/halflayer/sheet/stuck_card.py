@@ -24,6 +24,7 @@ def stuck_card(
     carried: Mapping[str, int] | None = None,
     lost_under_Sv_s: float = BACKGROUND_SV_S,
     crank_s: int | None = None,
+    planned_Sv: float | None = None,
 ) -> dict[str, Any]:
     """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
 
@@ -31,6 +32,7 @@ def stuck_card(
     `meter`: what is said of the meter's own tolerance.
     `lost_under_Sv_s`: below it a reading says nothing.
     `crank_s`: what step 1 leaves at the crank, way out taken off: told beside longer times that have no way in them.
+    `planned_Sv`: the most that an exposure with the source is planned to bring someone of the crew.
     `carried`: pieces that the kit list of the shift carries, by id: shields of more are left out; None: all are told.
     """
     stuck = stuck if carried is None else only_carried(stuck, carried)
@@ -68,7 +70,7 @@ def stuck_card(
         ],
         "stays": [
             {
-                "what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show, crank_s)}",
+                "what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show, crank_s, planned_Sv)}",
                 "rows": rows,
             }
             for t, rows in stays.items()
@@ -134,17 +136,22 @@ def only_carried(stuck: StuckSource, carried: Mapping[str, int]) -> StuckSource:
     )
 
 
-def _left(stay: StayTime, show: Show, crank_s: int | None) -> str:
+def _left(stay: StayTime, show: Show, crank_s: int | None, planned_Sv: float | None) -> str:
     """What is left of a limit for whom, or that nothing was taken off it; no time here is the crank's."""
     kind = stay.what.removeprefix(CREW_LIMIT)
     what = f"; {A_YEAR}" if kind == PER_YEAR else ""
     if stay.left_Sv is None:
-        said = f"{'planned dose' if kind == 'per exposure' else 'the planned dose'}, way out NOT taken off"
+        most = (
+            f" (up to {show.up(planned_Sv, 'equivalent', digits=2)})"
+            if planned_Sv and kind == "per exposure"
+            else ""
+        )
+        said = f"planned dose{most}, way out come on top"
         return f": {said}{_at_crank(crank_s, show)}{what}"
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else f"; sheet 1's “at most” taken off, way out NOT{_at_crank(crank_s, show)}"
+        else f"; sheet 1's “at most” taken off, way out on top{_at_crank(crank_s, show)}"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

@@ -36,6 +36,9 @@ AWAY = "Go away from the source at once, never past it"
 NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
 DETOUR = 1.25  # a post's own way round walls brings up to so many times the straight one: our choice, sheet "Ways out"
+# Of an exposure's limit, kept for what the exposure itself is planned to bring: the card is made before any plan, and a
+# sheet says where a weld's is more. Our choice; those of the examples are under it.
+PLANNED_SHARE = 0.1
 USABLE_S = 15  # a second try that leaves less is none: nobody acts safely in so little, our choice
 SECOND_TRY = "Second try"
 NO_SECOND, ADVISER_DECIDES = "No second try by the crew", "all keep away, the adviser decides"
@@ -190,8 +193,8 @@ def control_way_Sv(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = (
 def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     """How often and how long whoever is at the crank tries to close: one try, our choice; common practice, no source.
 
-    Formula: the crew's limit per exposure, else per shift, less the dose of the way out by its detours, over the bare
-    rate at the control position, cut to seconds.
+    Formula: the crew's limit per exposure, else per shift, less the dose of the way out by its detours and the share
+    kept for the exposure as planned, over the bare rate at the control position, cut to seconds.
     """
     kind, dose = _crew_limit(order)
     if dose is None:
@@ -200,11 +203,17 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     most = show(dose, "equivalent", round_up=False)
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
+    kept_Sv = _kept_for_planned_Sv(order)
+    kept_for = (
+        f"{show(kept_Sv, 'equivalent', round_up=False)} kept for what is planned"
+        if kept_Sv
+        else "nothing of what is planned"
+    )
     counted = (
-        f"That and up to {_small(_detour_Sv(way_Sv), digits=3)} on the way out from there stay within {kind} {most} "
+        f"That, {kept_for} and up to {_small(_detour_Sv(way_Sv), digits=3)} on the way out stay within {kind} {most} "
         "(straight, half round, a quarter more for detours; as planned: “Ways out”)."
         if way_Sv is not None
-        else f"That is {kind} {most}, the way out NOT counted."
+        else f"That and {kept_for} are {kind} {most}, the way out NOT counted."
     )
     return (
         f"Who is at the crank tries once to close it, for {seconds} s at most in all, then leaves, home or not. "
@@ -217,8 +226,13 @@ def first_try_s(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> int
     dose = _crew_limit(order)[1]
     if dose is None:
         return None
-    left = dose - (_detour_Sv(way_Sv) if way_Sv else 0.0)
+    left = dose - _kept_for_planned_Sv(order) - (_detour_Sv(way_Sv) if way_Sv else 0.0)
     return max(math.floor(left / (upper_1m_Sv_s / control_m(order) ** 2)), 0)
+
+
+def _kept_for_planned_Sv(order: Order) -> float:
+    """What a try leaves for the exposure as planned [Sv]; nothing of a shift's limit, of which no card knows the plan."""
+    return PLANNED_SHARE * (order.limits.crew.per_exposure_Sv or 0.0)
 
 
 def _detour_Sv(way_Sv: float) -> float:
