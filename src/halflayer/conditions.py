@@ -20,6 +20,7 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
+from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.home_points import untold
 from halflayer.shielding.past_walls import past_walls
 from halflayer.shielding.result import LimitCheck
@@ -39,6 +40,8 @@ IN_VIEW = "whole rope in view"
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
 HOME = "proof of source home settled"
+FAR_UNDER = "not said to hold"  # not reliable, yet far under its limit
+NOT_KNOWN = "not known"
 NO_FETCHING = "nobody fetches film while the source is out"
 PEOPLE_OUT = "people out of the rope"
 FARTHER = "rope accepted"
@@ -256,7 +259,8 @@ def _film(order: Order, w: WeldPlan) -> Condition | None:
                 f"{show(c.limit_Sv, 'equivalent', round_up=False)} {c.kind}"
                 for c in of_shift
             )
-            why = f"here up to {doses}, not known to hold" if doses else "no limit that holds is known for it"
+            state = " and ".join(dict.fromkeys(_said(c) for c in of_shift))
+            why = f"here up to {doses}, {state}" if doses else "no limit that holds is known for it"
             where, at_most = _beyond(order, w, of_shift)
             told.append((f"{name}: film moved {where} before", f" ({why}{at_most})"))
     if not told:
@@ -267,10 +271,18 @@ def _film(order: Order, w: WeldPlan) -> Condition | None:
     )
 
 
-def _beyond(order: Order, w: WeldPlan, limits: Sequence[LimitCheck]) -> tuple[str, str]:
-    """How far film is moved, far beyond the rope where the barrier's rate limit breaks its own; the most at the rope.
+def _said(c: LimitCheck) -> str:
+    """What is said of a dose that does not vouch for its limit, as in the weld's table and the list of words."""
+    if c.ok is False:
+        return "breaks it"
+    return NOT_KNOWN if c.upper_Sv * FAR > c.limit_Sv else FAR_UNDER
 
-    Formula: rate limit x all exposures of the weld, what may be shot again too.
+
+def _beyond(order: Order, w: WeldPlan, limits: Sequence[LimitCheck]) -> tuple[str, str]:
+    """How far film is moved: beyond the rope, where a meter tells the rate, farther where that breaks the film's limit.
+
+    Formula: rate limit x all exposures of the weld, what may be shot again too; farther: farthest corner of the rope x
+    sqrt(that dose / limit). Source: inverse square law.
     """
     rate = order.limits.barrier.rate_Sv_s
     seconds = [s.seconds.value for s in w.exposure.shots] if w.exposure else []
@@ -278,8 +290,16 @@ def _beyond(order: Order, w: WeldPlan, limits: Sequence[LimitCheck]) -> tuple[st
     if rate is None or not known or len(known) < len(seconds):
         return "beyond the rope", ""
     dose = rate * math.fsum(known) * (w.budget.factor if w.budget else 1.0)
-    far = "far " if any(dose > c.limit_Sv for c in limits) else ""
-    return f"{far}beyond the rope", f"; at the rope up to {show(dose, 'equivalent', digits=2)}"
+    most = f"{show(dose, 'equivalent', digits=2)}"
+    least = min((c.limit_Sv for c in limits if c.limit_Sv > 0.0), default=math.inf)
+    if dose <= least:
+        return "beyond the rope", f"; past the rope, as read there, at most {most}{': holds' if limits else ''}"
+    rope = w.safety.contour if w.safety else None
+    corner = max((p.at_m for p in rope.points if p.at_m), default=0.0) if rope else 0.0
+    if not corner:
+        return "far beyond the rope", f"; at the rope up to {most}"
+    away = show(corner * math.sqrt(dose / least), "length", round_up=True)
+    return f"to {away} or more from the weld", f"; at the rope up to {most}"
 
 
 def _home(order: Order, w: WeldPlan) -> Condition | None:

@@ -228,7 +228,10 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
         assert words in stuck_card(made, Show(), crank_s=left)["stays"][0]["what"]
     # The most that an exposure is planned to bring stands beside the time to that limit, not to a shift's.
     longest = replace(made, stays=tuple(replace(t, what=f"{CREW_LIMIT}per exposure") for t in made.stays))
-    assert "planned dose (up to 1.3 µSv), way" in stuck_card(longest, Show(), planned_Sv=1.24e-6)["stays"][0]["what"]
+    assert (
+        "planned dose (up to 1.3 µSv), way"
+        in stuck_card(longest, Show(), planned_Sv=1.24e-6)["stays"][0]["what"]
+    )
     assert "(up to" not in stuck_card(made, Show(), planned_Sv=1.24e-6)["stays"][0]["what"]
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]

@@ -146,4 +146,7 @@ def words(order: Order, plan: Plan, show: Show) -> tuple[str, bool]:
             f"{weld_list([s[0] for s in silent], every)}: {near} off maybe {least}, elsewhere planned up to {planned}"
         )
     told += [f"not known: {weld_list(unknown, every)}"] if unknown else []
-    return f" No alarm setting shows a live head ({'; '.join(told)}): “Source home” on page 1 does.", False
+    return (
+        " A live head behind its shield may read less than a closed one or than work as planned "
+        f"({'; '.join(told)}): no alarm tells it, “Source home” on page 1 does."
+    ), False

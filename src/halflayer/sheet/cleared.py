@@ -89,18 +89,19 @@ def _roof(order: Order, used: list[WeldPlan]) -> str:
 
     A stated floor above a weld has doses, ways and a watch of its own; of a roof nothing is known.
     """
-    told = [
-        f"{w.weld} (exposures {', '.join(map(str, up))})"
-        for w in used
-        if (up := upwards(order, order.weld(w.weld), w.chosen))
-        and not _under_floor(order, order.weld(w.weld))
-    ]
+    told = [f"{w.weld} (exposures {', '.join(map(str, up))})" for w in used if (up := to_roof(order, w))]
     if not told:
         return ""
     where = ", ".join(told)
     return (
         f"; beam upwards, no floor stated: {where}: roof again, its access locked by ________, key ________"
     )
+
+
+def to_roof(order: Order, w: WeldPlan) -> tuple[int, ...]:
+    """Exposures whose beam goes up where no stated floor lies above the weld."""
+    weld = order.weld(w.weld)
+    return () if _under_floor(order, weld) else upwards(order, weld, w.chosen)
 
 
 def _under_floor(order: Order, weld: Weld) -> bool:

@@ -35,6 +35,7 @@ def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[
         until = f"until {floor} is read there" + (
             f", at {', '.join(near)} all the time the source is out" if near else ""
         )
+        until += "" if len(near) == len(each) else ", then locked, key ______, if escape is kept"
         by = _by(order, [w for w, _ in each], ways)
         told.append(f"{', '.join(ways)} shut or watched{by} {until} (up to {most} of {limit})")
     return [(NAME, f"{'; '.join(told)}.")], list(dict.fromkeys(w.weld for w, _ in mine))

@@ -28,8 +28,10 @@ from halflayer.sheet import (
     wall_words,
 )
 from halflayer.sheet.barrier_words import both_kinds
+from halflayer.sheet.cleared import to_roof
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.inspection import left_open
+from halflayer.sheet.number_words import runs
 from halflayer.sheet.only_if import READY, waits_for
 from halflayer.sheet.typeface import text_width
 
@@ -37,6 +39,7 @@ IN_BRACKETS = re.compile(r" \([^()]*\)")
 GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
 # The list asks things of every weld: figures marked m at the least.
+ROOF = "roof"  # of which nothing is computed: the list before the first exposure has who locks it
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 BESIDE_MM, FILLED = (
     5.0,
@@ -107,6 +110,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
         found.append({"what": to_sign.NAME, "do": show.converted(signs)})
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
         found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
+    if up := to_roof(order, w):
+        found.append({"what": ROOF, "do": f"searched, its access locked: beam up in {runs(up)}"})
     if at := sentry_words.post(w, show, keep, order):
         found.append({"what": "sentry", "do": f"{at}{sentry_words.while_it_travels(order, w, show)}"})
     if sound := alarm_words.at_weld(order, w, show):

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from halflayer.conditions import FAR_UNDER, NOT_KNOWN
 from halflayer.exposure.result import FirstSurvey
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -34,7 +35,6 @@ SEQUENCE = "in the sequence of its numbers, each approached from outside"
 QUANTITY = "H*(10)"
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
-FAR_UNDER = "not said to hold"  # not reliable, yet far under its limit
 NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
 SHORT_SHARES = (
     ("as leakage of the head", "head leakage"),
@@ -120,7 +120,7 @@ def doubtful(c: LimitCheck, *, known: bool) -> str:
 
     `known`: it is not its rate that is doubted; a part of it is left out, as of a year not all of which is stated.
     """
-    return "not known" if known or c.kind == "per year" or c.upper_Sv * FAR > c.limit_Sv else FAR_UNDER
+    return NOT_KNOWN if known or c.kind == "per year" or c.upper_Sv * FAR > c.limit_Sv else FAR_UNDER
 
 
 def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:

@@ -231,7 +231,7 @@ def first_try_s(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> int
 
 
 def _kept_for_planned_Sv(order: Order) -> float:
-    """What a try leaves for the exposure as planned [Sv]; nothing of a shift's limit, of which no card knows the plan."""
+    """What a try leaves for the exposure as planned [Sv]; none of a shift's limit: its plan is not known here."""
     return PLANNED_SHARE * (order.limits.crew.per_exposure_Sv or 0.0)
 
 
