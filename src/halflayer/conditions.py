@@ -293,7 +293,10 @@ def _beyond(order: Order, w: WeldPlan, limits: Sequence[LimitCheck]) -> tuple[st
     most = f"{show(dose, 'equivalent', digits=2)}"
     least = min((c.limit_Sv for c in limits if c.limit_Sv > 0.0), default=math.inf)
     if dose <= least:
-        return "beyond the rope", f"; past the rope, as read there, at most {most}{': holds' if limits else ''}"
+        return (
+            "beyond the rope",
+            f"; past the rope, as read there, at most {most}{': holds' if limits else ''}",
+        )
     rope = w.safety.contour if w.safety else None
     corner = max((p.at_m for p in rope.points if p.at_m), default=0.0) if rope else 0.0
     if not corner:

@@ -118,7 +118,7 @@ def test_readings_lost_in_background_are_marked(plan: Plan) -> None:
     words = " ".join(
         PdfReader(io.BytesIO(pdf.render(sheet_of(changed, "W-01.pdf")))).pages[0].extract_text().split()
     )
-    assert "write it down first, add it to each figure" in words
+    assert "add it to each figure" in words
     assert "under 0.2 µSv/h" in words
 
 
