@@ -162,9 +162,9 @@ def test_a_point_read_in_every_exposure_has_a_figure_of_each_in_its_row(
         first = found["first"] or {"at": "", "turn_back": ""}
         return first["turn_back"], first["at"], found["turn_back"], said.partition("turn back ")[2]
 
-    assert row(4.0, 1.0, 2.0) == ("6 \u00b5Sv/h", "2", "1.5 (3) 3 \u00b5Sv/h", "")
-    assert row(4.0, 1.0, 3.9) == ("6 \u00b5Sv/h", "2", "1.5 (3) 6 \u00b5Sv/h", "")
-    assert row(4.0, 1.0, 1.1, 3.9) == ("6 \u00b5Sv/h", "2, 3", "1.6 (4) 6 \u00b5Sv/h", "")
+    assert row(4.0, 1.0, 2.0) == ("6 \u00b5Sv/h", "2", "1.5 (3) 3", "")
+    assert row(4.0, 1.0, 3.9) == ("6 \u00b5Sv/h", "2", "1.5 (3) 6", "")
+    assert row(4.0, 1.0, 1.1, 3.9) == ("6 \u00b5Sv/h", "2, 3", "1.6 (4) 6", "")
     assert row(4.0, 3.9, 3.9) == ("", "", "6 \u00b5Sv/h", "")
     # More than the line holds stands in words.
     *_, words = row(4.0, 0.5, 1.0, 2.0)

@@ -38,20 +38,27 @@ def _row(r: dict[str, Any], own: Mapping[tuple[int, ...], First | None], show: S
     upper = r["first"] or {"reads": most[0], "turn_back": most[1], "low": r["low"]}
     return r | {
         "first": upper | {"at": next(iter(lines))},
-        "reads": _joined({at: reads for at, (reads, _) in lines.items()}),
-        "turn_back": _joined({at: back for at, (_, back) in lines.items()}),
+        "reads": _joined({at: reads for at, (reads, _) in lines.items()}, upper["reads"]),
+        "turn_back": _joined({at: back for at, (_, back) in lines.items()}, upper["turn_back"]),
     }
 
 
-def _joined(told: dict[str, str]) -> str:
-    """Figures one behind the other, each but the first behind its exposures, a common unit once.
+def _joined(told: dict[str, str], upper: str) -> str:
+    """Figures one behind the other, each but the first behind its exposures; more than one in the upper line's unit.
 
-    >>> _joined({"2": "2.1 uSv/h", "3": "1.3 uSv/h"})
-    '2.1 (3) 1.3 uSv/h'
+    Of several the figure alone stands: one standard deviation of each finds no room, and the turn-back reading holds it.
+
+    >>> _joined({"2": "2.1 ± 0.3 uSv/h", "3": "1.3 ± 0.2 uSv/h"}, "5.1 ± 0.4 uSv/h")
+    '2.1 (3) 1.3'
+    >>> _joined({"2": "2.1 ± 0.3 uSv/h"}, "5.1 ± 0.4 uSv/h")
+    '2.1 ± 0.3 uSv/h'
     """
-    one_unit = len({words.rpartition(" ")[2] for words in told.values()}) == 1
-    last, out = len(told) - 1, []
+    if len(told) == 1:
+        return next(iter(told.values()))
+    unit = upper.rpartition(" ")[2]
+    parts = []
     for n, (at, words) in enumerate(told.items()):
-        figure = words.rpartition(" ")[0] if one_unit and n < last else words
-        out.append(f"({at}) {figure}" if n else figure)
-    return " ".join(out)
+        figure, _, own = words.rpartition(" ")
+        figure = figure.partition(" ± ")[0] + ("" if own == unit else f" {own}")
+        parts.append(f"({at}) {figure}" if n else figure)
+    return " ".join(parts)

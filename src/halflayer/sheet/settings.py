@@ -120,7 +120,10 @@ def settings(
     if opened:
         sheets = sheets_for(order, weld, chosen)
         first = empty_first(order, chosen.detector, rows.index(film) + 1, sheets=sheets)
-        shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
+        # What is opened for the film: the layers, else the shroud, whose row says how it is laid.
+        lid = next((r for r in rows if r["label"] == "Shroud" and not shield[-1]["note"]), shield[-1])
+        anew = ANEW * (lid is shield[-1])
+        lid["note"] = "; ".join(filter(None, (lid["note"].removesuffix(ANEW), first))) + anew
     timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of, first=shot)
     return numbered([*rows, timed])
 
