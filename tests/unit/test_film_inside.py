@@ -58,10 +58,32 @@ def test_film_whose_limit_is_not_known_to_hold_is_moved_before_the_weld_starts(
     (moved,) = (c for c in conditions(order, w) if c.short == FILM)
     assert moved.text.startswith("Store: film moved beyond the rope before (")
     assert ("up to 2.7 µSv of 20 µSv per shift" in moved.text) == limited
+    # One phrase for a dose that does not vouch for its limit: that of the table and the list of words.
+    assert ("not said to hold" in moved.text) == (ok is None) and ("breaks it" in moved.text) == (ok is False)
+    assert "not known to hold" not in moved.text
     assert film_inside.words(order, w, Show()) == ""  # said once, by the condition
     held = replace(w, conditions=(moved,))
     assert FILM in only_if.in_short(held)
     assert [r["what"] for r in go.first_of_all(order, held, Show())].count(FILM) == 1
+
+
+def test_film_is_moved_to_where_the_rope_s_rate_keeps_its_limit() -> None:
+    """7.5 uSv/h for an exposure at the rope, 10 m: under 20 uSv it may lie there; at a hundredth of that dose ten times
+    as far, 100 m, by inverse square."""
+    order, w = roped(10.0, None)
+    assert w.exposure and w.shielding and order.limits.barrier.rate_Sv_s
+    seconds = sum(float(s.seconds.value or 0.0) for s in w.exposure.shots) * (
+        w.budget.factor if w.budget else 1.0
+    )
+    at_rope = order.limits.barrier.rate_Sv_s * seconds
+    (check,) = w.shielding.limits
+    for limit, words in (
+        (2.0 * at_rope, "beyond the rope before"),
+        (at_rope / 100, "to 100 m or more from the weld"),
+    ):
+        made = replace(w, shielding=replace(w.shielding, limits=(replace(check, limit_Sv=limit),)))
+        (moved,) = (c for c in conditions(order, made) if c.short == FILM)
+        assert words in moved.text and ("holds)" in moved.text) == (limit > at_rope)
 
 
 def test_film_outside_the_rope_is_not_told() -> None:

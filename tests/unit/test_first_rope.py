@@ -83,9 +83,13 @@ def test_the_way_to_a_floor_not_known_is_shut_or_watched_until_it_is_read(plan: 
     vague = replace(w, safety=replace(w.safety, floors=(floor,)))
     ((_, words),), ticked = floor_ways.row(order, [vague], Show())
     assert ticked == [w.weld]
-    assert "shut or watched until Upper floor is read" in words and "0.36 µSv/h of 2.5 µSv/h" in words
+    assert (
+        "shut or watched until Upper floor is read there, then locked, key" in words
+        and "0.36 µSv/h of 2.5 µSv/h" in words
+    )
     near = replace(w, safety=replace(w.safety, floors=(replace(floor, upper_Sv_s=2.0 * USV_H),)))
-    assert "all the time the source is out" in floor_ways.row(order, [near], Show())[0][0][1]
+    shut = floor_ways.row(order, [near], Show())[0][0][1]
+    assert "all the time the source is out" in shut and "then locked" not in shut
     known = replace(w, safety=replace(w.safety, floors=(replace(floor, reliable=True, ok=True),)))
     assert floor_ways.row(order, [known], Show()) == ([], [])
 

@@ -10,7 +10,10 @@ from typing import Any, cast
 
 import pytest
 
-from halflayer.sheet import cleared
+import plan_factory as pf
+from halflayer.order.models import Order
+from halflayer.sheet import cleared, go
+from halflayer.sheet.figures import Show
 
 
 def weld(at: tuple[float, float] = (2.0, 2.0)) -> Any:
@@ -31,6 +34,12 @@ def test_the_roof_is_searched_again_before_a_beam_upwards(monkeypatch: pytest.Mo
     assert "W-1 (exposures 1, 3): roof again, its access locked by ____" in told and "key ____" in told
     assert "W-2" not in told
     assert cleared._roof(order, used[1:]) == ""
+    assert [tuple(cleared.to_roof(order, w)) for w in used] == [(1, 3), ()]  # page 1 has it too
+    monkeypatch.setattr(go, "to_roof", lambda *_: (4, 5, 6, 7))
+    plan = pf.plan()
+    w = next(w for w in plan.welds if w.shielding)
+    rows = {r["what"]: r["do"] for r in go.first_of_all(Order.from_json(plan.order), w, Show())}
+    assert rows[go.ROOF] == "searched, its access locked: beam up in 4–7"
 
 
 def test_a_stated_floor_above_has_its_own_watch_in_place_of_the_roof() -> None:

@@ -5,6 +5,7 @@ Source: inverse square law and plane geometry by hand; a barrier is read where i
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import lru_cache
 from math import atan2, cos, hypot, radians, sin
@@ -147,6 +148,23 @@ def test_what_lies_in_a_body_or_past_one_beyond_the_rope_is_no_survey_point() ->
     found = arrange(order, weld, shield(*doubt, east), near)
     assert {p.name for _, p in found.read} == {east.name, doubt[0].name}
     assert found.unread(doubt[1].name) == "no access" and doubt[1] in found.front
+
+
+def test_a_beam_that_walls_hide_on_all_sides_is_read_behind_them_where_the_rope_is() -> None:
+    """A beam to the west wall, 6 m off: the rope at 7 m stands behind it, and the direction nearest to the beam is read
+    though others are more pressing; where the rope is before it, at 2 m, its corner is read, as a row X."""
+    order = an_order()
+    weld = weld_of(order)
+    others = [ring(float(turn), 4.0, 5.0) for turn in (140, 220, *range(-90, 100, 15))]
+    behind_wall = [ring(175.0, 0.01, 0.02), ring(190.0, 0.02, 0.03)]
+    made = shield(*others, *behind_wall)
+    for line, beams, read in (
+        (rope(7.0), [math.pi], True),
+        (rope(7.0), [0.0], False),
+        (rope(2.0), [math.pi], False),
+    ):
+        found = arrange(order, weld, made, line, beams=beams)
+        assert (behind_wall[0] in found.front) is read and behind_wall[1] not in found.front
 
 
 def test_a_rope_beyond_the_ring_has_figures_of_its_own() -> None:

@@ -46,7 +46,7 @@ def _row(r: dict[str, Any], own: Mapping[tuple[int, ...], First | None], show: S
 def _joined(told: dict[str, str], upper: str) -> str:
     """Figures one behind the other, each but the first behind its exposures; more than one in the upper line's unit.
 
-    Of several the figure alone stands: one standard deviation of each finds no room, and the turn-back reading holds it.
+    Of several the figure alone: its standard deviation finds no room, and the turn-back reading holds it.
 
     >>> _joined({"2": "2.1 ± 0.3 uSv/h", "3": "1.3 ± 0.2 uSv/h"}, "5.1 ± 0.4 uSv/h")
     '2.1 (3) 1.3'
