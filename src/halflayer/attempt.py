@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 
 from halflayer.base.result import Finding
 from halflayer.exposure.budget import TimeBudget, time_budget
-from halflayer.exposure.first_survey import shortest_share
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -112,10 +111,7 @@ def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
     assert done.exposure is not None and done.sized is not None and done.safety is not None
     beams = [turn for _, turn in bearings(order, weld, done.candidate)]
     anew = laid_anew(order, done.candidate, done.sized)
-    share = shortest_share(order, done.candidate)
-    exposure = with_readings(
-        order, weld, done.exposure, done.sized, done.safety, beams, anew=anew, share=share
-    )
+    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety, beams, anew=anew)
     return done if exposure == done.exposure else _worked_out(order, weld, done, exposure)
 
 

@@ -19,7 +19,6 @@ from halflayer.exposure.first_survey import (
     first_survey_figures,
     in_first_exposure,
     read_again,
-    shortest_share,
     way_m,
 )
 from halflayer.exposure.result import FirstSurvey, ReadAgain
@@ -215,29 +214,3 @@ def test_a_survey_as_short_as_exposure_1_is_made_in_it_and_none_other_opens_the_
         for e in (long, short)
     ]
     assert counts[0] - counts[1] == 1
-
-
-def test_a_survey_in_exposure_1_fits_in_what_an_earlier_film_may_leave_of_it() -> None:
-    """Film 20 %, certificate 10 %: 22.4 % darker, 1 / 1.224 = 0.817 of the time, by hand; 180 s of 220 s no longer fit.
-
-    A certificate alone, a calibrated film: less is left over."""
-    plan = pf.plan()
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.exposure and w.chosen)
-    assert w.exposure and w.chosen
-    film = next(f for f in order.detectors if f.id == w.chosen.detector)
-    source = next(s for s in order.sources if s.id == w.chosen.source)
-    made = order.model_copy(
-        update={
-            "detectors": (film.model_copy(update={"dose_uncertainty": 0.2}),),
-            "sources": (source.model_copy(update={"activity_uncertainty": 0.1}),),
-        }
-    )
-    share = shortest_share(made, w.chosen)
-    assert share == pytest.approx(0.817, abs=0.001)
-    assert shortest_share(made.model_copy(update={"detectors": ()}), w.chosen) == 1.0
-    first_s = float(w.exposure.shots[0].seconds.value or 0.0)
-    for part, inside in ((0.81, True), (0.82, False)):
-        tried = replace(w.exposure, first_survey=FirstSurvey(8, 90.0, part * first_s))
-        found = in_first_exposure(tried, share).first_survey
-        assert found is not None and found.in_first is inside

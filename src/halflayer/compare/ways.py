@@ -12,7 +12,7 @@ from halflayer.compare.look import look_at
 from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
 from halflayer.exposure.budget import first_home_s
-from halflayer.exposure.first_survey import in_first_exposure, shortest_share
+from halflayer.exposure.first_survey import in_first_exposure
 from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -86,8 +86,7 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         last = with_enough_shots(order, weld, candidate, time)[-1]
     except OutOfRange as outside:
         return _unlooked(candidate, f"exposure time not computed: {outside}")
-    candidate = last.candidate
-    exposure = in_first_exposure(last.exposure, shortest_share(order, candidate))
+    candidate, exposure = last.candidate, in_first_exposure(last.exposure)
     stops = tuple(f for f in exposure.findings if f.level == "stop")
     setting = setting_of(order, weld, candidate, exposure)
     found = look_at(setting, exposure, seed=seed)

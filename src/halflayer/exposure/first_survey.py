@@ -12,7 +12,6 @@ from halflayer.order.arm_reach import out_of_reach
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.technique.result import Candidate
 
 CORNERS = 24  # of a rope, which stands outside the circle of its line
 SURE_INSIDE_M = 2.0  # no rope stands nearer to a weld than that, and nobody reads inside one
@@ -38,28 +37,13 @@ def first_survey(
     return FirstSurvey(n, way, _round_s(order, n, way, longer), longer=longer)
 
 
-def shortest_share(order: Order, candidate: Candidate) -> float:
-    """What the first film of an earlier weld may leave of exposure 1, within the range in which it is expected.
-
-    Formula: 1 / (1 + u), u the root of the sum of squares of the film's dose figure and the certificate's activity: a
-    film darker by it has its time shortened so (`FirstFilm.expected`). 1 for what is no film of the order: no film of
-    another weld corrects it. Source: exposure law, blackening by dose.
-    """
-    film = next((f for f in order.detectors if f.id == candidate.detector), None)
-    source = next((s for s in order.sources if s.id == candidate.source), None)
-    if film is None or source is None:
-        return 1.0
-    return 1.0 / (1.0 + math.hypot(film.dose_uncertainty, source.activity_uncertainty))
-
-
-def in_first_exposure(exposure: Exposure, share: float = 1.0) -> Exposure:
+def in_first_exposure(exposure: Exposure) -> Exposure:
     """The exposure with its first survey in exposure 1 where that lasts at least as long; film in place, none more out.
 
-    `share`: of its time, that an earlier film's correction may leave (`shortest_share`). A survey that finds more than
-    expected brings the source home, and that film is lost.
+    A survey that finds more than expected brings the source home, and that film is lost.
     """
     survey = exposure.first_survey
-    if survey is None or survey.out_s > share * float(exposure.shots[0].seconds.value or 0.0):
+    if survey is None or survey.out_s > float(exposure.shots[0].seconds.value or 0.0):
         return exposure
     return replace(exposure, first_survey=replace(survey, in_first=True))
 

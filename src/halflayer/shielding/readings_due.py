@@ -38,13 +38,11 @@ def with_readings(
     beams: Sequence[float] = (),
     *,
     anew: bool = False,
-    share: float = 1.0,
 ) -> Exposure:
     """The exposure with a first survey of as many points as are due, what each exposure has time for, what comes again.
 
     As it is where the order states no first survey and nothing is read before each exposure. `beams`: see `arrange`.
     `anew`: what shields is laid anew between exposures; each of them first reads what tells that none of it is lost.
-    `share`: see `in_first_exposure`.
     """
     points = arrange(order, weld, shielding, people.contour, people.floors, beams)
     floors = floors_read(people)
@@ -67,9 +65,9 @@ def with_readings(
     while survey is not None:
         # An exposure that lasts as long is the survey too, but for a head that may be off: that is read before a film.
         tried = replace(exposure, first_survey=survey)
-        survey = in_first_exposure(tried, share).first_survey if asked is None else survey
+        survey = in_first_exposure(tried).first_survey if asked is None else survey
         assert survey is not None
-        left_s = [share * shots_s[0] - survey.out_s, *shots_s[1:]] if survey.in_first else shots_s
+        left_s = [shots_s[0] - survey.out_s, *shots_s[1:]] if survey.in_first else shots_s
         kept = {p.name for _, p in first_read(points, must, survey.points, len(floors))}
         others = [p.name for _, p in points.read if p.name not in kept]
         each, took = during_exposures(
