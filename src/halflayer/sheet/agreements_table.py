@@ -10,9 +10,10 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.clause import settles
 from halflayer.sheet.clauses_compared import boxes
 from halflayer.sheet.code_and_films import code_figures, opened_off
-from halflayer.sheet.figures import Show
+from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_sign
 from halflayer.sheet.inspection import short_by_diagonal
+from halflayer.sheet.lap_markers import OWN_ENDS, lap_m, own_ends
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 from halflayer.sheet.to_sign import AGREEMENT
 from halflayer.technique.editions import WORKED_FROM
@@ -51,6 +52,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
     if not code_figures(plan, order):
         return []
     ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    apart_laps = [w for w in ready if own_ends(w.chosen, w.exposure)]
     told = [
         (
             f"{FIGURES}, r read in a stored page, by own copy of {settles(order).partition(',')[0]}",
@@ -63,6 +65,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
         ),
         (_opened(order, opened_off(ready), Show(order.units)), opened_off(ready)),
         (BY_LIGHT, [w for w in ready if _by_light(order, w)]),
+        (_laps(order, apart_laps, Show(order.units)), apart_laps),
     ]
     return [
         {
@@ -90,15 +93,30 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
                 f"{w.weld} planned {show.drawn(planned)}, asked {show.drawn(wanted)}, film {low} to {high}"
             )
     share = f"{100 * FILM_SHARE:g} %"
-    about = f"film: {share} under the smaller, over the larger; our choice"
+    about = f"film: {share} past either; our choice"
     return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} ({about})"
+
+
+def _laps(order: Order, welds: list[WeldPlan], show: Show) -> str:
+    """What of the laps of double images is ours: markers of each film alone, and a length that no code names."""
+    found = [lap_m(w.chosen, w.exposure, order.weld(w.weld)) for w in welds if w.chosen]
+    laps = sorted({show.drawn(m): m for m in found if m is not None}.items(), key=lambda lap: lap[1])
+    by = dict.fromkeys(
+        "T-275" if order.code_of(order.weld(w.weld)).startswith("ASME") else "6.6" for w in welds
+    )
+    span = " to ".join(dict.fromkeys((laps[0][0], laps[-1][0]))) if laps else NOT_COMPUTED
+    return (
+        f"{OWN_ENDS} of double images: each film its own end markers, none on both ({', '.join(by)}; m); {span} by "
+        f"{'the order' if order.lap_m is not None else 'our rule'}"
+    )
 
 
 def _editions(order: Order, welds: Iterable[WeldPlan]) -> str:
     """By which edition the sheets work and which nobody looked at: the contract may call up another."""
     codes = dict.fromkeys(order.code_of(order.weld(w.weld)) for w in welds)
     return "; ".join(
-        f"edition {code.rpartition(':')[2]} of {code.rpartition(':')[0]} used: {WORKED_FROM[code][1]}"
+        f"edition {code.rpartition(':')[2]} of {code.rpartition(':')[0]}: "
+        f"{WORKED_FROM[code][1].replace('edition 20', '20').replace('later editions', 'later')}"
         for code in codes
     )
 

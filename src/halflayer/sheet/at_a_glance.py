@@ -9,6 +9,7 @@ from typing import Any
 
 from halflayer.base.units import parse
 from halflayer.conditions import SIGNED
+from halflayer.exposure.budget import reshoots_allowed
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import carrying, change_turns, meter, settled_first, survey, witnessing
@@ -19,6 +20,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance, in_another_shift, later_reading
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
+from halflayer.sheet.first_film import change_fails
 from halflayer.sheet.inspection import own_open
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
@@ -111,6 +113,8 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
         turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
     if rejected := in_another_shift(plan, later_reading(plan, order)):
         turn.append(f"films of {weld_list(rejected, every)} rejected at the end: shot again in another shift")
+    if failing := _changes_fail(plan, order, every):
+        turn.append(failing)
     left = [w for w in falls_out(plan) if w not in found]
     apart = [_short(plan, order, left, every)] if left else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
@@ -127,6 +131,24 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
         *alone,
     )
     return [{"what": what, "text": text, "of": of} for what, text, of in rows if text]
+
+
+def _changes_fail(plan: Plan, order: Order, every: list[str]) -> str:
+    """How often two films in a holder leave a band between them, and that its time is not all planned; else empty.
+
+    It fails in every exposure of a weld alike: all are shot once more, the reshoots allowed for are fewer.
+    """
+    often: dict[int, list[str]] = {}
+    for w in in_shift(plan):
+        shots = w.exposure.shots if w.exposure else ()
+        if w.chosen is None or not shots or reshoots_allowed(order, len(shots)) >= len(shots):
+            continue
+        if of_ten := change_fails(order, w.chosen, shots[0]):
+            often.setdefault(of_ten, []).append(w.weld)
+    if not often:
+        return ""
+    each = ", ".join(f"{n} of 10 at {weld_list(often[n], every)}" for n in sorted(often, reverse=True))
+    return f"two films: their change fails in about {each}, all exposures again, not all of that time planned"
 
 
 def _instead(plan: Plan, order: Order, every: list[str]) -> str:

@@ -106,6 +106,7 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     words += _bearers_time(weld, order)
     words += _survey_walk(weld, order, show)
     words += _last_films(weld, show)
+    words += f"; crew times: {order.crew_times.basis.partition(';')[0]}" if order.crew_times.basis else ""
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
 

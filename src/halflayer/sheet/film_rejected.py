@@ -11,6 +11,14 @@ from halflayer.technique.ellipse import ends_m
 from halflayer.technique.result import Candidate
 
 
+# Who marks, orders and shoots a repair the order does not say, nor the code; which exposures: as the marking plan has it.
+REJECTED = (
+    "A weld rejected: both told at once; its indications in the log, mm from 0; marked on the pipe there by ______; "
+    "repair ordered by ______. Then released anew, shot as R1: each exposure that judged any of it, its neighbour too "
+    "where it reaches a lap; farther, penalty welds: by contract ______. In no time here"
+)
+
+
 def against_indicator(c: Candidate) -> tuple[str, str] | None:
     """Least and most density as shares of that at the indicator, as printed; None where the code bounds neither."""
     if c.density_variation is None:
@@ -35,5 +43,5 @@ def again(order: Order, weld: Weld, c: Candidate, show: Show) -> list[str]:
     return [
         f"Shoot again too where {', '.join(cases[:-1])} or {cases[-1]}",
         f"{wrong}, processing; missing again or no spare sheet left: stop, {both_decide(order)} in writing",
-        "Indications: both told at once; more shots, repair: in no time here",
+        REJECTED,
     ]

@@ -238,8 +238,7 @@ def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
     reads = (at.slow_least - step for step in CHANGE_STEPS)
     room = math.floor(100 * at.room + 1e-9)
     factors = " · ".join(f"{read:.1f}: × {_up(at.factor(read))}" for read in reads)
-    spread = {f.id: f.dose_uncertainty for f in loading.films} if loading else {}
-    often = round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
+    often = change_fails(order, c, shot)
     planned = allowed_for_change(order, c, shot, w.budget)
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
@@ -247,6 +246,16 @@ def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
         f"then in every exposure alike, and no time closes it: keep {at.fast}, shoot each "
         f"once more, loaded alike, longer by {at.slow}'s reading, {factors}; {planned}; doses grow"
     )
+
+
+def change_fails(order: Order, c: Candidate, shot: ShotTime) -> int:
+    """In how many of ten nights the change between two films fails, by the films' own ±; 0 for one film."""
+    loading = loading_of(order, c, shot)
+    at = change_of(loading, c) if loading is not None else None
+    if loading is None or at is None:
+        return 0
+    spread = {f.id: f.dose_uncertainty for f in loading.films}
+    return round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
 
 
 def _up(factor: float) -> str:

@@ -16,6 +16,7 @@ from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import if_missing, no_margin, relief_words
 from halflayer.sheet.first_film import label_of
+from halflayer.sheet.lap_markers import OWN_ENDS, own_ends
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
@@ -79,9 +80,9 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
 
 
 def _defective(order: Order, w: WeldPlan) -> str:
-    """Where it stands who is told of a weld found defective; empty where nothing is read."""
+    """Where it stands what follows where a weld is rejected; empty where nothing is read."""
     read = w.exposure is not None and bool(w.exposure.shots)
-    return f"; defective, who is told: end of “{label_of(order, w)}”" if read else ""
+    return f"; rejected, repair: “{label_of(order, w)}”, last step" if read else ""
 
 
 def _technique(c: Candidate, order: Order, weld: Weld, show: Show) -> str:
@@ -330,6 +331,7 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
             else 2 * overlap_asked(order, rules).value / weld.pipe.od
         )
         lap = f"; laps {show.drawn(max(least, 0.0) * weld.pipe.od / 2)}, {show.drawn(asked * weld.pipe.od / 2)} asked"
+        lap += " by the order" if order.lap_m is not None else " (our rule; the code names none)"
     return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; markers: marking plan"
 
 
@@ -362,6 +364,7 @@ def own_open(order: Order, planned: WeldPlan) -> list[str]:
             "film told by light or needle",
             planned.exposure is not None and by_light(order, weld, c, planned.exposure),
         ),
+        (OWN_ENDS, own_ends(c, planned.exposure)),
     )
     return [what for what, wanted in found if wanted]
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.exposure.judged import TURN, Sector, lap_markers, least_lap_rad, sectors
+from halflayer.exposure.judged import TURN, Sector, end_markers, lap_markers, least_lap_rad, sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.technique.result import Candidate
+
+OWN_ENDS = "laps"  # the row that both sign, in a word
 
 
 def numbers_of(c: Candidate | None, exposure: Exposure | None) -> int:
@@ -20,6 +22,23 @@ def numbers_of(c: Candidate | None, exposure: Exposure | None) -> int:
 def numbers_words(n: int) -> str:
     """What they are, for page 1 and the kit; empty without any."""
     return f"lead numbers 1 to {n} in the laps" if n else ""
+
+
+def own_ends(c: Candidate | None, exposure: Exposure | None) -> bool:
+    """Whether every film of a double image has end markers of its own, so that no marker of a lap is on both films.
+
+    ISO 17636-1 6.6 and T-275 have a lap's marker on both of its films (from memory, unverified).
+    """
+    if c is None or not c.technique.startswith("DWDI") or len(c.shots) < 2:
+        return False
+    return end_markers(c, sectors(c, exposure.coverage if exposure else None)) > 0
+
+
+def lap_m(c: Candidate, exposure: Exposure | None, weld: Weld) -> float | None:
+    """By how much neighbours lap at least, round the outside of the pipe [m]; None where nothing laps."""
+    found = sectors(c, exposure.coverage if exposure else None)
+    least = least_lap_rad([(s.start_rad, s.length_rad) for s in found])
+    return None if least is None else max(least, 0.0) * weld.pipe.od / 2
 
 
 def marker_ends_rad(c: Candidate, found: Sequence[Sector]) -> list[float]:

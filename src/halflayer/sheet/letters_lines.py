@@ -26,7 +26,9 @@ def words_of(order: Order, weld: Weld, takes: Takes, shots: int) -> tuple[str, .
         return (number,)
     mine = [weld.id, weld.repair or "", number]
     if takes == "all":
-        mine += [order.contractor or FIRM, order.order, DATE, STAMP]
+        stamp = weld.made.stamp if weld.made else None
+        # A short one stands in the room of the three signs that are kept for one not known yet.
+        mine += [order.contractor or FIRM, order.order, DATE, stamp if len(stamp or "") > len(STAMP) else STAMP]
     return tuple(w for w in mine if w)
 
 
@@ -118,13 +120,14 @@ def room_m(lines: tuple[str, ...], high_m: float) -> tuple[float, float]:
     return max(map(len, lines), default=0) * WIDE * high_m, len(lines) * LINE * high_m
 
 
-def said(lines: tuple[str, ...], *, half_way: bool = False, date: str = "") -> str:
+def said(lines: tuple[str, ...], *, half_way: bool = False, date: str = "", stamp: str = "") -> str:
     """The lines as they are laid, and what stands in them in place of something else.
 
-    `date`: six digits, where the day of the exposures is known. `half_way`: some stand half a turn from the datum, to
-    which both ways are alike: one of them is named, our choice.
+    `date`: six digits, where the day of the exposures is known; `stamp`: the welder's, where it is known and takes no
+    more than the room kept for it. `half_way`: some stand half a turn from the datum, to which both ways are alike: one
+    of them is named, our choice.
     """
-    lines = tuple(line.replace(DATE, date or DATE) for line in lines)
+    lines = tuple(line.replace(DATE, date or DATE).replace(STAMP, stamp or STAMP) for line in lines)
     to = f"→ to the datum{', at 180° anticlockwise' * half_way}"
     keys = [
         text

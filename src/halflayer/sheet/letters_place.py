@@ -182,10 +182,12 @@ def _at(weld: Weld, p: Place, show: Show, date: str) -> str:
     clocks = [show.degrees(a % TURN) for a in p.clocks_rad]
     between = ", between its end markers" if p.between else ""
     room = show.drawn(*(math.ceil(a * 1e3 - 1e-6) / 1e3 for a in p.room_m))
+    half_way = any(abs(a % TURN - math.pi) < 1e-6 for a in p.clocks_rad)
+    stamp = (weld.made.stamp if weld.made else None) or ""
     return (
         f"{p.side}, {side_words(weld, p.at_m)}, {up_mm(abs(p.at_m), show)} off its middle{between}, at "
         f"{', '.join(clocks)} by exposure, {show.drawn(p.high_m)} letters on {room} (round × along), in exposure 1 "
-        f"{said(p.lines, half_way=any(abs(a % TURN - math.pi) < 1e-6 for a in p.clocks_rad), date=date)}"
+        f"{said(p.lines, half_way=half_way, date=date, stamp=stamp)}"
     )
 
 

@@ -16,6 +16,7 @@ from halflayer.sheet.film_rejected import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
 from halflayer.sheet.letters_place import by_light
+from halflayer.sheet.marking import WHOLE, unbroken
 from halflayer.sheet.points_of_weld import sequence_of
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
@@ -60,6 +61,7 @@ JUDGED_DIGITAL = (
     *JUDGED[5:],
 )
 HOLDER = "holder, load; film written by"
+LEFT_OVER = "points left over"
 SPARE = 2  # rows for exposures made again, our choice
 
 
@@ -103,11 +105,12 @@ def _exposed(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
 
 
 def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
-    """The first survey with the source out before any film, with its planned time; empty where exposure 1 holds it."""
+    """The survey with the source out and no film: the first with its planned time, or what an exposure leaves over."""
     survey = w.exposure.first_survey if w.exposure else None
-    if survey is None or survey.in_first:
+    if survey is None:
         return []
-    return [["survey", show.up(survey.out_s, "time")]]
+    # One within an exposure takes most of it: what is left over by a shorter time is read without a film.
+    return [["survey", LEFT_OVER if survey.in_first else show.up(survey.out_s, "time")]]
 
 
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
@@ -168,6 +171,13 @@ def _shown(order: Order, w: WeldPlan) -> str:
     return f"lap, {marks}{change}; no B"
 
 
+def all_of_it(order: Order, w: WeldPlan) -> str:
+    """That a wire must be seen all along, where it is no longer than what must be seen of it; else empty."""
+    assert w.chosen is not None
+    words = unbroken(order, order.weld(w.weld), w.chosen, w.exposure, Show(order.units))
+    return ", all of it" * (WHOLE in words)
+
+
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
@@ -175,6 +185,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     digital = any(d.id == w.chosen.detector for d in order.digital)
     read = ("SNR beside the weld", "grey value") if digital else _densities(w)
     asked = wire(w.chosen.iqi.required) if w.chosen.iqi else "as asked"
+    asked += all_of_it(order, w)
     pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
     one = pieces == 1 or pair_of(w.exposure) is not None
     seen = f"IQI seen ({asked})" if one else f"of {pieces} IQIs seen ({asked})"
@@ -226,7 +237,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "again": {str(at): numbers for at, numbers in survey_again.asked(order, w).items()},
         "read": list(read),
         "iqi": seen,
-        "home": f"home, at {show.value(home_m(show)[-1], 'length')}",
+        # As “Source home” of page 1 reads it: at the first point, then nearer.
+        "home": f"home: rope, {', '.join(show.value(m, 'length') for m in home_m(show))}",
         "shown": _shown(order, w),
         # The record is one table of the shift: a weld's own readings are for a limit of each exposure.
         "dosed": order.limits.crew.per_exposure_Sv is not None,

@@ -36,6 +36,7 @@ from halflayer.technique.words import listed
 TURN = 2 * math.pi
 LASTING = "in paint that lasts (else a sketch)"
 LOW_HALOGEN = ", low-halogen: stainless"
+WHOLE = "from end to end"  # a wire as long as must be seen of it
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 
 
@@ -124,7 +125,7 @@ def _size_of_b(code: str, show: Show) -> str:
 def letters_date(order: Order) -> str:
     """The one date that all films of a shift bear: of its first day, past midnight too."""
     crosses = order.shift.starts.date() != order.shift.ends.date()
-    return f"{order.shift.starts:%Y-%m-%d}{' (first day, all night)' * crosses}"
+    return f"{order.shift.starts:%Y-%m-%d}{' (first day, all night: our rule; day exposed: log, report)' * crosses}"
 
 
 def _letters(order: Order, weld: Weld, *, this_shift: bool = True) -> str:
@@ -251,7 +252,7 @@ def unbroken(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, 
     length = wire_length_m(order, weld, c, exposure)
     whole = length is not None and length <= WIRE_SEEN_M + 1e-6
     # Longer wires have no room beside these end markers: nobody takes them for a spare that was forgotten.
-    why = " from end to end, as longer ones find no room" if whole else ""
+    why = f" {WHOLE}, as longer ones find no room" if whole else ""
     return f", {show.drawn(WIRE_SEEN_M)} unbroken{why} (6.7; m)"
 
 

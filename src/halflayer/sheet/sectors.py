@@ -30,6 +30,7 @@ from halflayer.sheet.sheets_round import laps_at, tape_words
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
+from halflayer.technique.words import NO_LENGTH
 
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
 NOTHING_RAD = math.radians(0.1)  # of a clock beyond its error: so little is nothing to spare, our choice
@@ -88,7 +89,7 @@ def lap_words(c: Candidate, exposure: Exposure | None, weld: Weld, show: Show) -
     )
     over = least_reserve_rad(found)
     if c.technique.startswith("DWDI") and not _whole(found):
-        words += "; S source-side wall, F film-side wall"
+        words += "; source, film: the wall"
     return words + (f"; light: reserve, {_arc(over, weld, show)} or more" if over > SEEN_RAD else "")
 
 
@@ -244,6 +245,8 @@ def _overlap(
     by = show.converted(
         clause(asked.source if asked.mark else asked.clause, order.code_of(weld)).replace("; stated", "")
     )
+    if order.lap_m is None or asked.mark != "stated":
+        by = f"{COMMON}; {NO_LENGTH}: {by}"
     if c.arrangement == "bore":
         laid = laid_lap(order, weld, c, show)
         return (
@@ -284,8 +287,8 @@ def _overlap(
     )
     if c.technique.startswith("DWDI"):
         return (
-            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off}; "
-            "number and arrow tell films apart"
+            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, by, show)}); "
+            f"{off}; number and arrow tell films apart"
         )
     return f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; films lap as much or more"
 
@@ -330,10 +333,10 @@ def _floor_degrees(angle_rad: float) -> str:
     return f"{math.floor(math.degrees(angle_rad) * 10 + 1e-6) / 10:.1f}"
 
 
-def _double_basis(order: Order, show: Show) -> str:
+def _double_basis(order: Order, by: str, show: Show) -> str:
     if order.lap_m is not None:
         return f"{show.drawn(order.lap_m)} by the order, or twice what a clock may be off"
-    return f"{show.drawn(0.010)}, at most {show.degrees(LAP_MOST_RAD)} of the turn: {COMMON}"
+    return f"{show.drawn(0.010)}, at most {show.degrees(LAP_MOST_RAD)} of the turn: {by}"
 
 
 def _reserve(found: tuple[Sector, ...], exposure: Exposure | None, weld: Weld, show: Show) -> str:

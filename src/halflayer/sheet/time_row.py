@@ -87,7 +87,7 @@ def time_row(
             f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
     if pair_of(exposure) is not None:
-        row["note"] = f"{change_rule(c)}; expected: {zone_densities(exposure.shots)}"
+        row["note"] = f"{change_rule(c)}; expected where judged: {zone_densities(exposure.shots)}"
     both = "clocks: source and film both" if c.arrangement == "outside" and len(c.shots) > MANY else ""
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:
@@ -95,7 +95,7 @@ def time_row(
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
-    turn = "shot in this sequence" if first > 1 else ""
+    turn = "shot in this sequence, row by row" if first > 1 else ""
     row["note"] = "; ".join(w for w in (turn, uncalibrated, both, row["note"], _starts(order, c, show)) if w)
     if trial and row["shots"]:
         row["shots"][0]["where"] += ", TRIAL"

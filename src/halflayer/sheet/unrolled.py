@@ -15,7 +15,8 @@ ROW_MM = 3.5
 HEAD_MM = 5.5
 TURN = 2 * math.pi
 FILM_SIDE = "film-side wall"
-LETTERS = {"source-side wall": "S", FILM_SIDE: "F"}
+# Words: S and F are lead letters elsewhere.
+WALLS = {"source-side wall": "source", FILM_SIDE: "film"}
 
 
 def unrolled(
@@ -55,12 +56,12 @@ def unrolled(
             for a, b in _pieces(start, length):
                 _bar(canvas, left + a * k, left + b * k, y)
         for s in () if whole else own:  # of two images the wall that a bar is of
-            if s.wall in LETTERS:
+            if s.wall in WALLS:
                 a, b = max(_pieces(s.start_rad, s.length_rad), key=lambda p: p[1] - p[0])
-                at = (left + (a + b) / 2 * k, y + 2.05)
-                if s.wall == FILM_SIDE:
-                    at = (at[0] + 2.0, at[1])
-                canvas.text(at, LETTERS[s.wall], size_mm=2.3, anchor="middle", kind="wall")
+                at = (left + (a + b) / 2 * k, y + 2.0)
+                if s.wall == FILM_SIDE:  # beside the film's own mark
+                    at = (at[0] + 2.7, at[1])
+                canvas.text(at, WALLS[s.wall], size_mm=2.2, anchor="middle", kind="wall")
         if whole:
             words = "whole turn" if candidate.arrangement == "bore" else "whole turn, both walls"
             canvas.text(((left + right) / 2, y + 2.05), words, size_mm=2.5, anchor="middle", halo=True)

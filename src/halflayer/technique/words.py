@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+# Of ISO 17636-1 6.6 and T-275 (from memory, unverified): films overlap, markers prove it; by how much, neither says.
+NO_LENGTH = "the code names no length"
+
 
 def mm(length_m: float) -> str:
     """A length in millimetres with one decimal, without it where it is zero.

@@ -12,7 +12,7 @@ from halflayer.technique import aperture as openings
 from halflayer.technique.ask import NOT_WITH_CAP, ONLY_BY_DE, Ask, Check, Proposal, check
 from halflayer.technique.result import Shot
 from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
-from halflayer.technique.words import deg, fine_mm, listed, mm
+from halflayer.technique.words import NO_LENGTH, deg, fine_mm, listed, mm
 
 GEOMETRY = "geometry"
 KIT = "kit of the order"
@@ -92,7 +92,8 @@ def closing_checks(
     return (
         check(
             "exposures with overlap",
-            required=f"films overlap by {mm(overlap.value)} ({deg(min(overlap_rad, math.pi))})",
+            required=f"films overlap by {mm(overlap.value)} ({deg(min(overlap_rad, math.pi))})"
+            + ("" if overlap.mark == "stated" else f": common practice, {NO_LENGTH}"),
             reached=f"{count} exposures" if count else "no number of exposures closes the weld",
             holds=count is not None,
             source=overlap.source + f" ({overlap.note})",
