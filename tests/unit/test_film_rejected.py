@@ -46,7 +46,9 @@ def test_each_cause_has_a_step_and_a_missing_wire_is_no_matter_of_time(
     assert shoot.startswith("Shoot again too where ") and shoot.endswith(" or the B shows lighter")
     assert "at every IQI" not in shoot
     assert "not the time, but film side, distance, scatter" in missing and "both Level 3 decide" in missing
-    assert told.startswith("Indications: both told at once")
+    # Who marks, who orders and how far are blanks: neither the order nor the code says it.
+    assert told.startswith("A weld rejected: both told at once") and told.count("______") == 3
+    assert "repair ordered by" in told and "its neighbour too where it reaches a lap" in told
     bounded = film_rejected.again(order, weld, replace(chosen, density_variation=(-0.15, 0.3)), Show())[0]
     assert "a density is below 0.85 or above 1.30 of that at every IQI" in bounded
 

@@ -80,11 +80,19 @@ def test_letters_stand_in_whole_words_and_an_arrow_parts_weld_and_number(example
     assert said(("W3 →1", "SSS")) == "“W3 →1 / SSS” (→ to the datum, SSS welder's stamp)"
     assert said(("DDMMYY",)) == "“DDMMYY” (DDMMYY date)"
     assert said(("DDMMYY SSS",), date="131126") == "“131126 SSS” (SSS welder's stamp)"
+    assert said(("→1", "DDMMYY SSS"), date="131126", stamp="M9") == "“→1 / 131126 M9” (→ to the datum)"
+    # One that is longer than the room kept takes its own.
+    long = example.weld("W3").model_copy(update={"made": None})
+    assert words_of(example, long, "all", 3)[-1] == "SSS"
+    made = example.weld("W3").made
+    assert made is not None and made.stamp == "M9"
+    long = long.model_copy(update={"made": made.model_copy(update={"stamp": "K4/M9"})})
+    assert words_of(example, long, "all", 3)[-1] == "K4/M9"
 
 
 def test_letters_of_a_spool_have_a_size_between_laps_and_indicators(example: Order) -> None:
     """At 108 deg 12 deg off an IQI, 33.9 mm: less 12.7 and 5 mm 16 mm, so 32 mm round; 7 x 0.8 x 5 mm go in."""
     weld, c = example.weld("W10"), first_way(example, "W10")
     rows = {r["subject"]: r["what"] for r in marking_plan(example, weld, c, None, Show(), reading=False)}
-    assert "5 mm letters on 28 × 22 mm (round × along) “W10 RC / TM-0147 / 131126 / SSS”" in rows["weld"]
+    assert "5 mm letters on 28 × 22 mm (round × along) “W10 RC / TM-0147 / 131126 / K4”" in rows["weld"]
     assert "0 at the datum, in cm, rising clockwise" in rows["exposures"]

@@ -9,7 +9,8 @@ LENGTH = r"[\d.]+ (?:mm|in)"
 # How a figure stands in the words beside its clause, and how the box tells it. Found in those words alone, so that box
 # and sheet tell the same figure; whatever has none here is told by the name of its rule.
 FIGURES: dict[str, tuple[tuple[str, str], ...]] = {
-    "6.6": ((r"names no length", "films lap, no length"),
+    "6.6": (
+        (r"names no length", "films lap, no length"),
         (r"in the middle of every lap", "marker on both"),
         (r"one at every end", "ends marked"),
     ),

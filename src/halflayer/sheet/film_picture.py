@@ -124,7 +124,9 @@ def film_words(
             f"whole films {' and '.join(spans)} planned, the picture {OF_A_FULL_IMAGE}; judged: marking plan"
         )
         if v.wires:
-            parts.append("one set of wires drawn, over the weld, to judge contrast; laid beside it: marking plan")
+            parts.append(
+                "one set of wires drawn, over the weld, to judge contrast; laid beside it: marking plan"
+            )
     elif r is not None and not v.digital and _as_planned(r, planned):
         parts.append(f"densities as planned, within {AS_PLANNED:g}")
     elif r is not None:

@@ -10,8 +10,7 @@ from halflayer.sheet.wire_name import wire
 from halflayer.technique.ellipse import ends_m
 from halflayer.technique.result import Candidate
 
-
-# Who marks, orders and shoots a repair the order does not say, nor the code; which exposures: as the marking plan has it.
+# Who marks and who orders a repair neither order nor code says; which exposures: as the marking plan has it.
 REJECTED = (
     "A weld rejected: both told at once; its indications in the log, mm from 0; marked on the pipe there by ______; "
     "repair ordered by ______. Then released anew, shot as R1: each exposure that judged any of it, its neighbour too "

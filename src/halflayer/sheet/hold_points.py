@@ -117,8 +117,8 @@ def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
     by_whom = (own.written_by or "").partition(" (")[0] if own else ""
     kept = own.kept if own else None
     crosses = order.shift.starts.date() != order.shift.ends.date()
-    date = ", day exposed where films bear the first" * crosses
-    return f"by {by_whom or BLANK}{contents}, agreements, deviations listed{date}; kept {kept or '____ years'}; with films to"
+    named = "agreements, deviations listed" + ", day exposed where films bear the first" * crosses
+    return f"by {by_whom or BLANK}{contents}, {named}; kept {kept or '____ years'}; with films to"
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:

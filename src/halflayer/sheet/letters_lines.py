@@ -26,9 +26,14 @@ def words_of(order: Order, weld: Weld, takes: Takes, shots: int) -> tuple[str, .
         return (number,)
     mine = [weld.id, weld.repair or "", number]
     if takes == "all":
-        stamp = weld.made.stamp if weld.made else None
+        stamp = (weld.made.stamp if weld.made else None) or STAMP
         # A short one stands in the room of the three signs that are kept for one not known yet.
-        mine += [order.contractor or FIRM, order.order, DATE, stamp if len(stamp or "") > len(STAMP) else STAMP]
+        mine += [
+            order.contractor or FIRM,
+            order.order,
+            DATE,
+            stamp if len(stamp) > len(STAMP) else STAMP,
+        ]
     return tuple(w for w in mine if w)
 
 

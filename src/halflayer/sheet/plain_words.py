@@ -41,7 +41,10 @@ PLAIN = (
     ("turn back", "at this reading nobody goes nearer: source home, from the control position"),
     ("home", "the source locked in its shield, as “Source home” of page 1 reads it"),
     ("survey ring", "places round the weld, at one distance, where the dose is computed"),
-    ("lead letters", "B behind the holder, behind a number shot again; Z rear film, F IQI film side, R1 repair"),
+    (
+        "lead letters",
+        "B behind the holder, behind a number shot again; Z rear film, F IQI film side, R1 repair",
+    ),
 )
 
 

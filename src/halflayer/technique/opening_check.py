@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from halflayer.order.stand_kit import Legs
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.ellipse import (
     ABOUT_SHARE,
@@ -17,6 +18,7 @@ from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import APART
 from halflayer.technique.words import deg, fine_mm, mm
 
+HOLES, MOST_STEPS = 20, 500  # farther holes and steps of lean looked at: our choice
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
 LESS = "if accepted"  # the same where it lacks, or has, more than "about" allows
@@ -82,14 +84,42 @@ def _next_step(ask: Ask, p: Proposal, off: str) -> str:
     lean = math.atan2(abs(p.offset_m), axis)
     if legs is None or lean <= legs.lean_step_rad:
         return ""
-    turned = lean + legs.lean_step_rad * (-1 if off == "MORE" else 1)
     far = math.hypot(p.offset_m, axis)
-    opens = opening_m(
-        offset_m=far * math.sin(turned),
-        standoff_m=far * math.cos(turned) - ask.od / 2,
+    opens = _opens(ask, far, lean + legs.lean_step_rad * (-1 if off == "MORE" else 1))
+    way = "less" if off == "MORE" else "more"
+    return (
+        f"; one step of {deg(legs.lean_step_rad)} {way} opens {mm(opens)}{_farther_hole(ask, p, legs, far)}"
+    )
+
+
+def _opens(ask: Ask, far_m: float, lean_rad: float) -> float:
+    """The opening [m] of a source so far from the pipe's axis, leaning so."""
+    return opening_m(
+        offset_m=far_m * math.sin(lean_rad),
+        standoff_m=far_m * math.cos(lean_rad) - ask.od / 2,
         diameter_m=ask.od,
         gap_m=ask.gap,
         weld_width_m=ask.weld.cap.width_m,
     )
-    way = "less" if off == "MORE" else "more"
-    return f"; one step of {deg(legs.lean_step_rad)} {way} opens {mm(opens)}"
+
+
+def _farther_hole(ask: Ask, p: Proposal, legs: Legs, far_m: float) -> str:
+    """The next hole with a step of lean that opens about what is asked, else the one nearest to it, or that none is.
+
+    Farther off the least distance is kept; by geometry alone: time, shield, film and room are another plan's.
+    """
+    asked = ask.rules.opening(p.technique, weld_width_m=ask.weld.cap.width_m).value
+    if asked is None or p.leg_hole is None:
+        return ""
+    last = math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1
+    steps = min(math.floor(legs.lean_max_rad / legs.lean_step_rad + 1e-9), MOST_STEPS)
+    best = (abs((p.opening_m or 0.0) - asked), "no farther hole is nearer to it")
+    for hole in range(p.leg_hole + 1, min(last, p.leg_hole + HOLES) + 1):
+        at_m = far_m + (hole - p.leg_hole) * legs.hole_pitch_m
+        for lean in (k * legs.lean_step_rad for k in range(1, steps + 1)):
+            opens = _opens(ask, at_m, lean)
+            if abs(opens - asked) < best[0] - 1e-6:
+                best = abs(opens - asked), f"hole {hole} at {deg(lean)} {mm(opens)} (geometry alone)"
+        if best[0] <= ABOUT_SHARE * asked + 1e-9:
+            break
+    return f", {best[1]}"
