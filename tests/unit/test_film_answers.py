@@ -171,7 +171,7 @@ def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_
     W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
     said = block(example, "W1", first_way(example, "W1"))
     assert said["agreements"].endswith(
-        "m/r figures, edition 2013, source size d: NOT signed, the order's “By agreement only”"
+        "m/r figures, edition 2013, source size d, laps: NOT signed, the order's “By agreement only”"
     )
     assert said["agreements"].count("signed") == 3
     assert "steel P235GH" in said["testing"] and "not stated" not in said

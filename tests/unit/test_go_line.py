@@ -127,7 +127,7 @@ def test_an_imperial_sheet_reads_the_source_at_home_at_round_feet(plan: Plan) ->
     told = source_home(order, w, Show("imperial"))
     assert not told or ("6 ft off " in told and "; 3 ft " in told)
     log = log_data(order, w)
-    assert log and log["home"] == "home, at 3 ft"
+    assert log and log["home"] == "home: rope, 6 ft, 3 ft"
 
 
 def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of_says_so(plan: Plan) -> None:

@@ -326,7 +326,7 @@ class TestAgreements:
         rows = {r["subject"]: r["what"] for r in before_list(plan, example, Show())}
         assert "agreement" not in rows["adviser"] and "down to 5 mm" not in rows["adviser"]
         # the relief of wires is signed; the range, figures, edition, source size and opening are not
-        assert "5 of 6 NOT signed yet" in rows["technical agreements"]
+        assert "6 of 7 NOT signed yet" in rows["technical agreements"]
 
     def test_signing_what_is_not_agreed_is_an_error(self, tmp_path: Path) -> None:
         text = EXAMPLE.read_text(encoding="utf-8")

@@ -199,7 +199,9 @@ def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:
 
     assert "R1, R2 …, on every exposure that judges the place again" in letters(weld)
     assert "shot again: A, B behind the exposure's number" in letters(weld)
-    assert "date 2026-11-13 (first day, all night)" in letters(weld)  # the shift ends on the day after
+    assert "date 2026-11-13 (first day, all night: our rule)" in letters(
+        weld
+    )  # the shift ends on the day after
     assert "repair mark R2" in letters(weld.model_copy(update={"repair": "R2"}))
 
 

@@ -97,7 +97,7 @@ def test_two_films_stand_on_page_one(second: bool) -> None:
             "judge the front film where it reads 2.00 to 4.00; darker there: the rear film, 2.00 or more"
             in note
         )
-        assert "expected: front F1 2.00 to 3.90, rear F2 2.10 to 2.40" in note
+        assert "expected where judged: front F1 2.00 to 3.90, rear F2 2.10 to 2.40" in note
 
 
 def test_the_point_nearest_its_limit_stands_on_the_front_page_before_its_vague_neighbours() -> None:

@@ -151,7 +151,7 @@ def test_a_first_survey_before_film_has_a_row_in_the_log_whatever_form_the_log_t
     assert w.exposure
     for survey, rows in (
         (FirstSurvey(8, 100.0, 217.0), [["survey", "3 min 37 s"]]),
-        (FirstSurvey(8, 100.0, 217.0, in_first=True), []),
+        (FirstSurvey(8, 100.0, 217.0, in_first=True), [["survey", "points left over"]]),
         (None, []),
     ):
         log = log_data(order, replace(w, exposure=replace(w.exposure, first_survey=survey)))

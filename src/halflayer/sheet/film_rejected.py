@@ -12,9 +12,9 @@ from halflayer.technique.result import Candidate
 
 # Who marks and who orders a repair neither order nor code says; which exposures: as the marking plan has it.
 REJECTED = (
-    "A weld rejected: both told at once; its indications in the log, mm from 0; marked on the pipe there by ______; "
-    "repair ordered by ______. Then released anew, shot as R1: each exposure that judged any of it, its neighbour too "
-    "where it reaches a lap; farther, penalty welds: by contract ______. In no time here"
+    "A weld rejected: both told at once; marked on the pipe at its mm by ______, repair ordered by ______; released "
+    "anew, then R1: each exposure that judged any of it, its neighbour too where it reaches a lap; penalty welds: "
+    "contract ______. In no time here"
 )
 
 

@@ -116,9 +116,7 @@ def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
     contents = f" ({'; '.join(by)})" if by else ""
     by_whom = (own.written_by or "").partition(" (")[0] if own else ""
     kept = own.kept if own else None
-    crosses = order.shift.starts.date() != order.shift.ends.date()
-    named = "agreements, deviations listed" + ", day exposed where films bear the first" * crosses
-    return f"by {by_whom or BLANK}{contents}, {named}; kept {kept or '____ years'}; with films to"
+    return f"by {by_whom or BLANK}{contents}, agreements, deviations listed; kept {kept or '____ years'}; with films to"
 
 
 def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:

@@ -125,7 +125,7 @@ def _size_of_b(code: str, show: Show) -> str:
 def letters_date(order: Order) -> str:
     """The one date that all films of a shift bear: of its first day, past midnight too."""
     crosses = order.shift.starts.date() != order.shift.ends.date()
-    return f"{order.shift.starts:%Y-%m-%d}{' (first day, all night: our rule; day exposed: log, report)' * crosses}"
+    return f"{order.shift.starts:%Y-%m-%d}{' (first day, all night: our rule)' * crosses}"
 
 
 def _letters(order: Order, weld: Weld, *, this_shift: bool = True) -> str:
