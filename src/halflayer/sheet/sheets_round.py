@@ -48,7 +48,8 @@ def letters_lie(order: Order, weld: Weld, c: Candidate, show: Show, *, date: str
     if found is not None:
         lines, high = found
         wide, along = (math.ceil(m * 1e3 - 1e-6) / 1e3 for m in room_m(lines, high))
-        size = f", {show.drawn(high)} letters on {show.drawn(wide, along)} (round × along) {said(lines, date=date)}"
+        words = said(lines, date=date, stamp=(weld.made.stamp if weld.made else None) or "")
+        size = f", {show.drawn(high)} letters on {show.drawn(wide, along)} (round × along) {words}"
     return (
         f", outside, under the film, {side_words(weld, LETTERS_SIDE)}, {_beside(order, weld, show)} off its middle, at "
         f"{', '.join(map(show.degrees, clocks))}{each}{size}"
