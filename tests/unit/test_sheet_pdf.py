@@ -41,7 +41,8 @@ def test_every_page_is_a4_and_a_weld_has_at_most_four_with_its_log(read: dict[st
             assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(A4_PT, abs=0.01)
     # set-up, what stands behind it on two sheets, log
     assert all(len(read[f"W-0{n}.pdf"].pages) <= 4 for n in (1, 2, 3, 4))
-    assert len(read["order.pdf"].pages) == 4  # summary, its kit list, list to do with loads, contingency
+    # summary, its kit list, list to do (with a blank for all that this bare order leaves open), its end, contingency
+    assert len(read["order.pdf"].pages) == 5
     assert len(read["W-05.pdf"].pages) == 1
 
 
