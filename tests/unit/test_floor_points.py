@@ -63,7 +63,7 @@ def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Pl
     assert (row["n"], row["verdict"], row["turn_back"], row["low"]) == (
         "F1",
         "not reliable",
-        "twice background",  # 0.065: 0.9 x 0.06 with 20 % of the meter and 5 % of noise, which no meter tells
+        "0.065 µSv/h",  # 0.9 x 0.06 with 20 % of the meter and 5 % of noise, to which background is added
         True,
     )
     assert (

@@ -328,7 +328,7 @@ def test_a_reading_under_the_range_of_the_reader_s_meter_is_said_to_be_lost() ->
     made = Order.from_json(order_data())
     own = made.instruments[0].model_copy(update={"kind": "survey meter", "calibrated_until": made.shift.ends})
     for begins, under, says in (
-        (0.05, 0.2, "lost in it (M begins at 0.05 µSv/h): turn back at twice background (common practice)"),
+        (0.05, 0.2, "(M begins at 0.05 µSv/h): turn back at background + this figure, at least twice background (common"),
         (1.0, 1.0, "under 1 µSv/h, where M begins: it does not read it; bring a meter that begins lower"),
     ):
         span = (begins * USV_H, 1e4 * USV_H)
@@ -337,4 +337,6 @@ def test_a_reading_under_the_range_of_the_reader_s_meter_is_said_to_be_lost() ->
         )
         assert under_Sv_s(order) == pytest.approx(under * USV_H)
         assert says in low_readings.words(order, Show())
+        # A right set-up may bring as much as background: its row keeps its own figure where the meter reads it.
+        assert low_readings.in_table(order, "0.15 µSv/h") == ("0.15 µSv/h" if begins < 0.2 else "any reading")
     assert under_Sv_s(made.model_copy(update={"instruments": ()})) == pytest.approx(0.2 * USV_H)

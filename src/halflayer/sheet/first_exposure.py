@@ -76,11 +76,12 @@ def in_first(order: Order, first: First | None, show: Show, lost_under_Sv_s: flo
     if first is None:
         return None
     low = first.back_Sv_s < lost_under_Sv_s
+    figure = show.floor(first.back_Sv_s, "equivalent_rate", digits=2)
     return {
         "at": first.at,
         "reads": show.pm(first.rate_Sv_s, first.sigma_Sv_s, "equivalent_rate")
         if first.sigma_Sv_s is not None
         else "",
-        "turn_back": in_table(order) if low else show.floor(first.back_Sv_s, "equivalent_rate", digits=2),
+        "turn_back": in_table(order, figure) if low else figure,
         "low": low,
     }

@@ -54,7 +54,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 f.floor,
                 away=show.value(away, "length", digits=2),
                 expected=show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
-                turn_back=in_table(order) if low else shown_back,
+                turn_back=in_table(order, shown_back) if low else shown_back,
                 up=f"{show.value(abs(high), 'length')} {'up' if high >= 0.0 else 'below'}",
                 noise=percent_up(f.sigma_rel or 0.0),
                 upper=show.value(f.upper_Sv_s, "equivalent_rate", digits=2),

@@ -13,7 +13,7 @@ from halflayer.shielding.travelling import travels
 
 # In place of a reading of the source at rest that is lost in background; its turn-back figure counts where it is not.
 LOW = "under"
-TWICE = "twice background (b)"  # as in the table of the survey
+MARK = " (b)"  # behind a figure of the order of background, as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
 HOME_M = READ_AT_M
 HOME_FT_M = (6 * 0.3048, 3 * 0.3048)  # the same in round feet
@@ -41,7 +41,7 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     parts = [
         f"{show.value(m, 'length')}{' off' * (m == far[0])} "
         f"{f'{LOW} {least}' if rate < BACKGROUND_SV_S else reads.removesuffix(f' {unit}')}, "
-        f"turn back {TWICE if TURN_BACK * rate < BACKGROUND_SV_S else turn.removesuffix(f' {unit}')}"
+        f"turn back {turn.removesuffix(f' {unit}')}{MARK * (TURN_BACK * rate < BACKGROUND_SV_S)}"
         for m, rate, reads, turn in zip(far, rates, closed, back, strict=True)
     ]
     return f"{'; '.join(parts)} {unit}"

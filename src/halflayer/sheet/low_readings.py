@@ -8,15 +8,16 @@ from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.meter_range import BACKGROUND_SV_S, begins_Sv_s, under_Sv_s
 
-# What is clearly above background, in words: common practice, no source.
-TWICE = "twice background (common practice)"
-IN_TABLE, ANY = "twice background", "any reading"  # in place of a figure that no meter shows
+# What is clearly above background, in words: common practice, no source. The figure is added all the same: a right
+# set-up may bring as much as background itself, and then reads twice background.
+BACK = "turn back at background + this figure, at least twice background (common practice)"
+ANY = "any reading"  # in place of a figure that no meter shows
 
 
-def in_table(order: Order) -> str:
-    """What stands for such a turn-back reading in its row."""
+def in_table(order: Order, figure: str) -> str:
+    """What stands for such a turn-back reading in its row: its own `figure`, where the meter reads background."""
     begins = begins_Sv_s(order)
-    return ANY if begins is not None and begins > BACKGROUND_SV_S else IN_TABLE
+    return ANY if begins is not None and begins > BACKGROUND_SV_S else figure
 
 
 def words(order: Order, show: Show) -> str:
@@ -29,4 +30,4 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s"
+    return f"under {at}{least}: {BACK}; no rise: read {LONGER_S:g} s"

@@ -89,7 +89,7 @@ def stuck_card(
                         "head": a.head,
                         "closed": closed[n],
                         "turn_back": turn_back[n],
-                        # No meter shows it: what lies under the upper end of background is not told from it.
+                        # Told from background only with background read before: its mark says so.
                         "low": a.turn_back_Sv_s < lost_under_Sv_s,
                     }
                     for n, a in enumerate(stuck.approach)

@@ -170,7 +170,8 @@ def rows(
         )
         back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
         low = back is not None and back < lost_under_Sv_s
-        turn_back = in_table(order) if low and order else turn_back_text(order, p, back, reads, show)
+        turn_back = turn_back_text(order, p, back, reads, show)
+        turn_back = in_table(order, turn_back) if low and order else turn_back
         times = roped.times if roped else 1.0
         first = first_of(order, p, back, shielding.k, times, shot) if order else None
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
