@@ -289,7 +289,7 @@ def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[
     # The head turned breaks here; one that held at 6.5 uSv/h would send the crew back at a rope left at 6.
     held = replace(lost.cases[1], barrier_upper_Sv_s=6.5e-6 / 3600.0, holds=True)
     w = next(w for w in plan.welds if w.status == "ready")
-    for turn_back, sent_back in ((6.0, True), (7.0, False), (None, False)):
+    for turn_back, sent_back in ((6.0, True), (6.5, True), (7.0, False), (None, False)):
         least = None if turn_back is None else turn_back * 1e-6 / 3600.0
         row = weld_rows(w, replace(lost, cases=(held,)), Show(), least)
         assert (row["sent_back"], row["cases"][0]["above"]) == (sent_back, sent_back)

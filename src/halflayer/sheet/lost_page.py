@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
+from halflayer.base.units import parse
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
@@ -97,7 +98,7 @@ def weld_rows(
     """One weld's cases and the tolerance of its head; `sent_back`: within it the rope's turn-back reading is passed."""
     head = [c for c in lost.cases if c.name in HEAD and c.holds is True]
     return {
-        "sent_back": any(_above(c, turn_back_Sv_s) for c in head),
+        "sent_back": any(_above(c, turn_back_Sv_s, show) for c in head),
         "weld": w.weld,
         "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
         "cases": _cases(lost.cases, show, turn_back_Sv_s, limit_Sv_s),
@@ -169,9 +170,12 @@ def _rounded_down(value: float, figure: Derived, show: Show) -> str:
     return f"{int(value * 1000 + 1e-9)} mm"
 
 
-def _above(c: LostCase, turn_back_Sv_s: float | None) -> bool:
-    """True for what holds every limit and reads more than the rope's turn-back reading all the same."""
-    return turn_back_Sv_s is not None and c.holds is True and (c.barrier_upper_Sv_s or 0.0) > turn_back_Sv_s
+def _above(c: LostCase, turn_back_Sv_s: float | None, show: Show) -> bool:
+    """True for what holds every limit and, as printed, reads the rope's turn-back reading or more all the same."""
+    if turn_back_Sv_s is None or c.holds is not True or c.barrier_upper_Sv_s is None:
+        return False
+    printed = parse(show.up(c.barrier_upper_Sv_s, "equivalent_rate", digits=2), "equivalent_rate")
+    return printed >= parse(show.floor(turn_back_Sv_s, "equivalent_rate", digits=2), "equivalent_rate")
 
 
 def _cases(
@@ -183,7 +187,7 @@ def _cases(
     )
     return [
         _case(c, rates[2 * n], rates[2 * n + 1], show, limit_Sv_s)
-        | {"above": (above := _above(c, turn_back_Sv_s))}
+        | {"above": (above := _above(c, turn_back_Sv_s, show))}
         | ({"holds": SENT_BACK} if above else {})
         for n, c in enumerate(cases)
     ]
