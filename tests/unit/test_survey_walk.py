@@ -328,7 +328,11 @@ def test_a_reading_under_the_range_of_the_reader_s_meter_is_said_to_be_lost() ->
     made = Order.from_json(order_data())
     own = made.instruments[0].model_copy(update={"kind": "survey meter", "calibrated_until": made.shift.ends})
     for begins, under, says in (
-        (0.05, 0.2, "(M begins at 0.05 µSv/h): turn back at background + this figure, at least twice background (common"),
+        (
+            0.05,
+            0.2,
+            "at 0.05 µSv/h): turn back at background + this figure, at least twice background (common practice)",
+        ),
         (1.0, 1.0, "under 1 µSv/h, where M begins: it does not read it; bring a meter that begins lower"),
     ):
         span = (begins * USV_H, 1e4 * USV_H)
