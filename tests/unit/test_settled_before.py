@@ -97,6 +97,9 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     assert (
         rows["released for RT"]["who"] == "welding inspector of the purchaser, Nell Ashgrove, extension 263"
     )
+    # Released weld by weld, by its own start; ends of a film hold no next shot (common practice, no source).
+    assert rows["released for RT"]["when"] == "before each weld's start, sheet 1"
+    assert {r["kind"] for r in rows.values()} <= {"hold", "witness", hold_points.VERDICT}
     p = example.hold_points
     unknown = p.model_copy(update={"release": p.release.model_copy(update={"call_by": None})})
     asked = example.model_copy(update={"hold_points": unknown})
@@ -272,7 +275,7 @@ def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveye
         one = replace(used[0], shielding=replace(used[0].shielding, items=kit))
         told = replace(plan, schedule=ShiftPlan(1, slots(*parts), ends, True, (), (), ()), welds=(one,))
         (row,) = (r for r in hold_points.rows(told, example, [one]) if r["point"] == "set-up")
-        assert row["when"] == "W1, W11; called 30 min before" and "fetched by Ada Brackwater" in row["who"]
+        assert row["when"] == "W1, W11; called 30 min before" and "rung by whoever is free" in row["who"]
         return row["what"]
 
     start = f"{example.shift.starts:%H}"

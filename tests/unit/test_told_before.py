@@ -165,7 +165,10 @@ def test_the_site_sketch_holds_the_store(order: Order) -> None:
 def test_who_signs_in_the_shift_has_a_number_or_a_blank(example: Order) -> None:
     """Common practice, no source: whose signature a weld waits for at night is reached, or is asked for before."""
     told = call_words.to_sign_words(example)
-    assert told == "Joss Amberley-Finch extension 262, Ruth Calder-Wynn extension 261"
+    assert (
+        told
+        == "Joss Amberley-Finch extension 262, Ruth Calder-Wynn extension 261, Nell Ashgrove extension 263"
+    )
     assert call_words.numbers_lacking(example) == []
     none = example.model_copy(update={"to_sign": ()})
     assert call_words.to_sign_words(none).count("phone ____") == 2
@@ -174,7 +177,9 @@ def test_who_signs_in_the_shift_has_a_number_or_a_blank(example: Order) -> None:
     signed = example.model_copy(update={"agreements": ()})
     assert call_words.to_sign_words(signed) == told
     waited = signed.model_copy(update={"films_read": None})
-    assert call_words.to_sign_words(waited) == "Joss Amberley-Finch extension 262"
+    assert (
+        call_words.to_sign_words(waited) == "Joss Amberley-Finch extension 262, Nell Ashgrove extension 263"
+    )
 
 
 def test_who_answers_for_an_empty_place_says_that_it_is(example: Order) -> None:

@@ -54,7 +54,19 @@ def to_sign_words(order: Order) -> str:
     told = [
         f"{c.name} {c.phone}" if c is not None else f"{who} {ASKED_FOR}" for who, c in to_sign(order).items()
     ]
-    return ", ".join(dict.fromkeys(told))
+    return ", ".join(dict.fromkeys([*told, *_releases(order)]))
+
+
+def _releases(order: Order) -> list[str]:
+    """Who releases each weld, by name and number; nobody where the order has neither, which the list asks for."""
+    own = order.hold_points.release
+    if own is None:
+        return []
+    known = next((c for c in (*order.to_sign, *order.contacts) if c.name and c.name in own.by), None)
+    if known is not None:
+        return [f"{known.name} {known.phone}"]
+    name = own.by.partition(" (")[0].rpartition(", ")[2]
+    return [f"{name} {own.call_by}"] if own.call_by else []
 
 
 def both_decide(order: Order) -> str:

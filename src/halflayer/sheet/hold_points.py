@@ -20,12 +20,18 @@ from halflayer.shielding.resets import reset_of
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = "Hold: no work until signed. Witness: called; not there, the work goes on, logged. Contract first."
+LEAD = (
+    "Tick: people, times agreed. Hold: no work until signed. Witness: called; not there, work goes on, logged. "
+    "Contract first."
+)
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
 NOTICE = "____ min"
 ENDS = "ends of films"
+VERDICT = "holds the verdict only"  # no hold of the next shot
+# Whoever leads may be at the crank of another weld by then; the place is outside the rope, as no one is met inside.
+MET = ", rung by whoever is free, again if times move; waits outside the rope"
 
 
 def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]:
@@ -33,7 +39,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     if not used:
         return []
     p, read = order.hold_points, order.films_read
-    begun, laid = _times(plan, order)
+    laid = _laid(plan, order)
     mine = [order.weld(w.weld) for w in used]
     accepted = dict.fromkeys(
         a.words for w in mine if (a := order.acceptance_of(w)) is not None and not not_settled(a)
@@ -64,7 +70,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             "released for RT",
             f"visual test, surface, waiting time, welder's stamp{open_ends}",
             p.release,
-            _from_to(order, begun) or "before each weld",
+            "before each weld's start, sheet 1",
             IN_LOG,
         ),
         _row(
@@ -74,7 +80,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             "first shot, called",
             IN_LOG,
             kind="witness",
-            called=f", fetched by {_lead(order)}",
+            called=MET,
         ),
         _row(
             "first film",
@@ -90,8 +96,9 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
                     ENDS,
                     f"dark enough at both ends of what each judges ({', '.join(fine)})",
                     None,
-                    "the verdict; next shot goes on",
+                    "next shot goes on",
                     IN_LOG,
+                    kind=VERDICT,
                     who=read.by if read else None,
                 )
             ]
@@ -119,19 +126,17 @@ def _report(own: ReportPoint | None, order: Order, welds: list[Weld]) -> str:
     return f"by {by_whom or BLANK}{contents}, agreements, deviations listed; kept {kept or '____ years'}; with films to"
 
 
-def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
-    """By weld of the shift when its turn begins [s from the start of the shift], from when to when its film is seen.
+def _laid(plan: Plan, order: Order) -> dict[str, str]:
+    """By weld of the shift from when to when its film is seen.
 
     A first survey before any film has an empty holder: it is loaded once the source is surveyed home after it, before
     whoever does it walks out. Else it is loaded while the weld is set up, before the area is searched. What encloses it
     is laid last, in the kit's mounting times: it is seen before that alone. Times after a survey and ends are cut to
     the minute: whoever is there by the first misses nothing, and by the second it is not yet closed.
     """
-    begun: dict[str, float] = {}
     laid: dict[str, str] = {}
     t, opened = order.crew_times, dict[str, float]()
     for s in sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else ():
-        begun.setdefault(s.weld, s.start_s)
         encloses_s = _encloses_s(plan, order, s.weld)
         if s.what == "set-up":
             laid.setdefault(
@@ -145,7 +150,7 @@ def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
             out = _cut(order, s.start_s - t.walk_s - encloses_s)
             home = _cut(order, opened.pop(s.weld))
             laid[s.weld] = f"{home} to {out}" if home != out else f"at {home}"
-    return begun, laid
+    return laid
 
 
 def _cut(order: Order, seconds: float) -> str:
@@ -176,11 +181,6 @@ def _home_s(plan: Plan, order: Order, weld: str) -> float:
     return (head.travel_s if head is not None else 0.0) + t.walk_s + t.survey_s
 
 
-def _lead(order: Order) -> str:
-    """At whose side a witness waits, who brings it to the head: the radiographer in charge."""
-    return next((p.name for p in order.crew if p.role == "radiographer in charge"), BLANK)
-
-
 def second_reader(order: Order) -> str:
     """Where whoever reads a first film shoots too: the second reader, or who accepts that there is none."""
     read = order.films_read
@@ -204,12 +204,6 @@ def lacks_second(order: Order) -> bool:
     read = order.films_read
     own = read is not None and any(p.name in read.by for p in order.crew if p.role != "sentry")
     return own and read is not None and not read.second
-
-
-def _from_to(order: Order, begun: dict[str, float]) -> str:
-    """From when to when the turns of the welds begin; empty without a schedule."""
-    times = [clock(order, s) for s in begun.values()]
-    return f"{times[0]} to {times[-1]}" if len(times) > 1 else ""
 
 
 def lead(order: Order) -> str:
