@@ -87,6 +87,21 @@ def test_the_line_says_where_each_lies_or_that_its_dose_is_not_computed() -> Non
     assert store_spans.words(replace(plan, schedule=None), order, Show()) == ""
 
 
+def test_the_nearest_post_to_the_store_has_the_sum_of_what_may_lie_there(example: Order) -> None:
+    """Posts 2.0 m and 5.0 m off the store: both sources at the nearer one, each as it reads most, added by hand."""
+    at = example.site.source_store_at
+    assert at
+    posts = ((at[0] + 2.0, at[1]), (at[0], at[1] + 5.0))
+    weld = SimpleNamespace(weld="W1", safety=SimpleNamespace(access=SimpleNamespace(posts=posts)))
+    other = SimpleNamespace(weld="W9", safety=SimpleNamespace(access=SimpleNamespace(posts=(at[:2],))))
+    plan = SimpleNamespace(welds=(weld, other), schedule=SimpleNamespace(slots=(SimpleNamespace(weld="W1"),)))
+    rests = (AtRest("SE-2", "XC-1", "XC-1", 0.0, 7200.0), AtRest("YB-1", "HY-1", "HY-1", 3600.0, 7200.0))
+    both = sum(rate_beside_Sv_s(example, r, 2.0) or 0.0 for r in rests)
+    told = store_spans._posts(plan, example, rests, Show())  # type: ignore[arg-type]
+    rate = Show().up(both, "equivalent_rate", digits=2)
+    assert told == f" At the nearest post, 2 m off (W1), at most {rate}, in no sum."
+
+
 def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(example: Order) -> None:
     """SM-1 reads up to 10 mSv/h, SM-2 up to 100 mSv/h; the radiographer reads while who leads is free to."""
     h = holders(example)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import carrying, still_out_rows
@@ -12,7 +14,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.people import as_told
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.store_words import store, where
-from halflayer.shift.at_rest import LEAST_S, AtRest, beside_store
+from halflayer.shift.at_rest import LEAST_S, AtRest, beside_store, rate_beside_Sv_s
 from halflayer.shift.change_place import makes
 
 OUT, INTO, AGAIN = "out of the store", "into the store", "out, and in again"
@@ -36,8 +38,9 @@ def words(plan: Plan, order: Order, show: Show) -> str:
         spans = [f"{device} {' and '.join(when)}".strip() for device, when in places.items()]
         each.append(f"{source} in {', '.join(spans)}")
     return (
-        f"Sources not at work, locked {store(order)}, {where(order, show)}, nobody else near them: {'; '.join(each)}. "
-        f"{_beside(order, found, show)}{_carried(plan, order, show)}"
+        f"Sources not at work, locked {store(order)}, {where(order, show)}, nobody goes to them else: "
+        f"{'; '.join(each)}. "
+        f"{_beside(order, found, show)}{_posts(plan, order, found, show)}{_carried(plan, order, show)}"
     )
 
 
@@ -86,6 +89,36 @@ def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     return (
         f"At people's places at most {rate}, {dose} in the shift ({top.place}; no wall counted), in no sum."
     )
+
+
+def _posts(plan: Plan, order: Order, found: tuple[AtRest, ...], show: Show) -> str:
+    """What they bring at the nearest post of the shift's sentries, all of them there at once; empty without a post.
+
+    Formula: readings of what the sources rest in by inverse square, added; no wall, no air: an upper value.
+    """
+    store_at, here = (
+        order.site.source_store_at,
+        {s.weld for s in plan.schedule.slots} if plan.schedule else set(),
+    )
+    access = {w.weld: w.safety.access for w in plan.welds if w.weld in here and w.safety and w.safety.access}
+    off = (
+        [(math.dist(store_at[:2], at), weld) for weld, a in access.items() for at in a.posts]
+        if store_at
+        else []
+    )
+    if not off:
+        return ""
+    away_m, weld = min(off)
+    rates = {r.source: rate_beside_Sv_s(order, r, away_m) for r in found}
+    known = [rate for rate in rates.values() if rate is not None]
+    if len(known) < len(rates) or away_m <= 0.0:
+        return f" At the nearest post ({weld}): not computed."
+    # Every source in the device in which it reads most.
+    most: dict[str, float] = {}
+    for r in found:
+        most[r.source] = max(most.get(r.source, 0.0), rate_beside_Sv_s(order, r, away_m) or 0.0)
+    rate = show.up(math.fsum(most.values()), "equivalent_rate", digits=2)
+    return f" At the nearest post, {show.floor(away_m, 'length', digits=2)} off ({weld}), at most {rate}, in no sum."
 
 
 def _carried(plan: Plan, order: Order, show: Show) -> str:
